@@ -1,0 +1,237 @@
+package pedigree
+
+import "sync"
+
+// chromosome tells which rule of inheritance a model follows.
+type chromosome uint8
+
+const (
+	body chromosome = iota // one from each parent, in both sexes
+	onZ                    // a cock has one from each parent; a hen has her sire's
+)
+
+// model is the kinship matrix of a pedigree in factors, K = T D T' (Henderson
+// 1976): row i of T tells what share of bird i's alleles came down from each bird,
+// and D, a diagonal, what Mendelian chance adds at each bird. Only parents hand
+// anything down: they are the nodes, numbered oldest first.
+type model struct {
+	p          *Pedigree
+	chromosome chromosome
+	groups     [][]float64 // kinship within and between the groups of unknown parents, which are the first nodes
+	node       []int32     // by place: the bird's own node, or -1 when it has no young
+	nodes      []node
+	d          []float64 // by node: what Mendelian chance adds; 0 for a group
+	parentsK   []float64 // by place: kinship of the two parents, 0 when one is not known
+	scratch    sync.Pool // of *[]float64, length 2·len(nodes), all 0 between uses
+}
+
+// node is a bird that has young, or a group of unknown parents.
+type node struct {
+	sire, dam int32 // nodes that its alleles come from, or -1
+	share     shares
+}
+
+// shares are the chances that an allele of a bird is from its sire and its dam.
+type shares struct{ sire, dam float64 }
+
+func (c chromosome) shares(s Sex) shares {
+	switch {
+	case c == body || s == Cock:
+		return shares{0.5, 0.5}
+	case s == Hen:
+		return shares{1, 0}
+	}
+	// One half cock, one half hen: what is expected before the sex is known.
+	return shares{0.75, 0.25}
+}
+
+// self is the kinship of a bird with itself, given that of its parents.
+func (c chromosome) self(s Sex, parents float64) float64 {
+	paired := (1 + parents) / 2
+	switch {
+	case c == body || s == Cock:
+		return paired
+	case s == Hen:
+		return 1
+	}
+	return (1 + paired) / 2
+}
+
+func newModel(p *Pedigree, c chromosome) *model {
+	n := len(p.row)
+	m := &model{p: p, chromosome: c, node: make([]int32, n), parentsK: make([]float64, n)}
+	if p.groupOf != nil {
+		m.groups = p.groups
+		if c == onZ {
+			m.groups = p.groupsZ
+		}
+	}
+	for i := range n {
+		for _, parent := range [2]int32{p.sire[i], p.dam[i]} {
+			if parent >= 0 {
+				m.node[parent] = 1
+			}
+		}
+	}
+	g := len(m.groups)
+	count := g
+	for i, parent := range m.node {
+		if parent == 1 {
+			m.node[i] = int32(count)
+			count++
+		} else {
+			m.node[i] = -1
+		}
+	}
+	m.nodes = make([]node, count)
+	m.d = make([]float64, count)
+	for k := range g {
+		m.nodes[k] = node{-1, -1, shares{}}
+	}
+	for i, k := range m.node {
+		if k >= 0 {
+			m.nodes[k] = m.from(int32(i))
+		}
+	}
+	m.scratch.New = func() any {
+		s := make([]float64, 2*count)
+		return &s
+	}
+	m.fill()
+	return m
+}
+
+// from returns where the alleles of the bird at a place come from.
+func (m *model) from(place int32) node {
+	p := m.p
+	share := m.chromosome.shares(p.sex[place])
+	find := func(parent int32, share float64) int32 {
+		switch {
+		case share == 0:
+			return -1
+		case parent >= 0:
+			return m.node[parent]
+		case p.groupOf != nil:
+			return p.groupOf[place]
+		}
+		return -1
+	}
+	return node{find(p.sire[place], share.sire), find(p.dam[place], share.dam), share}
+}
+
+// selfAt is the kinship of a bird with itself.
+func (m *model) selfAt(place int32) float64 {
+	return m.chromosome.self(m.p.sex[place], m.parentsK[place])
+}
+
+// fill works out the kinship of all parents, and d.
+func (m *model) fill() {
+	type couple struct{ sire, dam int32 }
+	known := map[couple]float64{}
+	self := make([]float64, len(m.nodes))
+	for g := range m.groups {
+		self[g] = m.groups[g][g]
+	}
+	for i := range m.node {
+		at := int32(i)
+		from := m.from(at)
+		if from.sire >= 0 && from.dam >= 0 {
+			of := couple{from.sire, from.dam}
+			k, ok := known[of]
+			if !ok {
+				k = m.between(from.sire, from.dam, self)
+				known[of] = k
+			}
+			m.parentsK[i] = k
+		}
+		if own := m.node[i]; own >= 0 {
+			self[own] = m.selfAt(at)
+			m.d[own] = self[own] - m.handedDown(from, self, m.parentsK[i])
+		}
+	}
+}
+
+// handedDown is the kinship of two alleles of a bird, each drawn afresh from its
+// parents: what the parents alone account for.
+func (m *model) handedDown(from node, self []float64, parents float64) float64 {
+	v := 2 * from.share.sire * from.share.dam * parents
+	if from.sire >= 0 {
+		v += from.share.sire * from.share.sire * self[from.sire]
+	}
+	if from.dam >= 0 {
+		v += from.share.dam * from.share.dam * self[from.dam]
+	}
+	return v
+}
+
+// between is the kinship of two nodes: both lines are followed back side by side.
+func (m *model) between(a, b int32, self []float64) float64 {
+	if a == b {
+		return self[a]
+	}
+	s := m.scratch.Get().(*[]float64)
+	x := *s
+	x[2*a], x[2*b+1] = 1, 1
+	k := m.meet(x, max(a, b))
+	m.scratch.Put(s)
+	return k
+}
+
+// meet is x' K y for the vectors x and y that lie in turns in xy: x at even, y at
+// odd entries. Entries beyond top are 0. It leaves xy at 0. Cost: one step for each node up to
+// top (Meuwissen and Luo 1992, with two birds at once).
+func (m *model) meet(xy []float64, top int32) float64 {
+	sum := 0.0
+	for i := top; i >= int32(len(m.groups)); i-- {
+		x, y := xy[2*i], xy[2*i+1]
+		if x == 0 && y == 0 {
+			continue
+		}
+		xy[2*i], xy[2*i+1] = 0, 0
+		sum += x * y * m.d[i]
+		from := &m.nodes[i]
+		if s := from.sire; s >= 0 {
+			xy[2*s] += from.share.sire * x
+			xy[2*s+1] += from.share.sire * y
+		}
+		if d := from.dam; d >= 0 {
+			xy[2*d] += from.share.dam * x
+			xy[2*d+1] += from.share.dam * y
+		}
+	}
+	for g := range m.groups {
+		for h := range m.groups {
+			sum += xy[2*g] * m.groups[g][h] * xy[2*h+1]
+		}
+	}
+	clear(xy[:2*len(m.groups)])
+	return sum
+}
+
+// pair is the kinship of two birds.
+func (m *model) pair(a, b int32) float64 {
+	if a == b {
+		return m.selfAt(a)
+	}
+	s := m.scratch.Get().(*[]float64)
+	x := *s
+	top := int32(-1)
+	for k, at := range [2]int32{a, b} {
+		if own := m.node[at]; own >= 0 {
+			x[2*own+int32(k)] = 1
+			top = max(top, own)
+			continue
+		}
+		from := m.from(at)
+		if from.sire >= 0 {
+			x[2*from.sire+int32(k)] += from.share.sire
+		}
+		if from.dam >= 0 {
+			x[2*from.dam+int32(k)] += from.share.dam
+		}
+		top = max(top, from.sire, from.dam)
+	}
+	k := m.meet(x, top)
+	m.scratch.Put(s)
+	return k
+}
