@@ -13,7 +13,7 @@ package pedigree
 //
 // Method: Meuwissen and Luo (1992), following both birds' lines at once.
 func Kinship(p *Pedigree, a, b int) float64 {
-	return p.body().pair(p.at(a), p.at(b))
+	return p.model(body).pair(p.at(a), p.at(b))
 }
 
 // KinshipZ returns the kinship of two birds on the Z chromosome: the chance that a
@@ -27,14 +27,14 @@ func Kinship(p *Pedigree, a, b int) float64 {
 //
 // Source: Fernando and Grossman (1990), sexes mirrored for birds.
 func KinshipZ(p *Pedigree, a, b int) float64 {
-	return p.onZ().pair(p.at(a), p.at(b))
+	return p.model(onZ).pair(p.at(a), p.at(b))
 }
 
 // Inbreeding returns the inbreeding coefficient F of every bird by row: the chance
 // that its two alleles at one place of a body chromosome are copies of one
 // ancestral allele. It is 0 when a parent is unknown and in no group.
 func Inbreeding(p *Pedigree) []float64 {
-	m := p.body()
+	m := p.model(body)
 	f := make([]float64, p.Len())
 	for at, k := range m.parentsK {
 		f[p.row[at]] = k
@@ -47,7 +47,7 @@ func Inbreeding(p *Pedigree) []float64 {
 // A hen has one Z and no F_Z, and that of an unsexed bird is not known: for these
 // has is false and f is 0.
 func InbreedingZ(p *Pedigree) (f []float64, has []bool) {
-	m := p.onZ()
+	m := p.model(onZ)
 	f, has = make([]float64, p.Len()), make([]bool, p.Len())
 	for at, k := range m.parentsK {
 		if p.sex[at] == Cock {

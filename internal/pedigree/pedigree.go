@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"math"
 	"slices"
-	"sync"
 )
 
 // Unknown stands in for a parent nobody recorded.
@@ -47,7 +46,7 @@ type Pedigree struct {
 	groupOf   []int32 // by place: group of the parents that are not known, or -1; nil without groups
 	groups    [][]float64
 	groupsZ   [][]float64
-	body, onZ func() *model // made when first asked for
+	body, onZ lazyModel
 }
 
 // New returns the pedigree of the birds in rows 0 to len(sire)-1. Entry i of sire
@@ -270,8 +269,6 @@ func build(sire, dam []int, sex []Sex, level []int32) *Pedigree {
 		at := p.place[i]
 		p.sire[at], p.dam[at], p.sex[at] = placeOf(sire[i]), placeOf(dam[i]), sex[i]
 	}
-	p.body = sync.OnceValue(func() *model { return newModel(p, body) })
-	p.onZ = sync.OnceValue(func() *model { return newModel(p, onZ) })
 	return p
 }
 

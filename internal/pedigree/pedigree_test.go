@@ -324,20 +324,58 @@ func TestNew_Mistakes(t *testing.T) {
 		want      error
 		say       string
 	}{
-		{"no such row", []int{u, 7}, []int{u, u}, nil, &pedigree.RowError{Bird: 1, Parent: 7, As: c, Birds: 2},
-			"The sire of row 2 is given as row 8, but there are 2 rows: give a row that exists, or leave the parent unknown."},
-		{"own parent", []int{u, u}, []int{u, 1}, nil, &pedigree.CycleError{Birds: []int{1}},
-			"As written, row 2 is its own parent: correct the parent."},
-		{"ring of three", []int{u, 3, 1, 2, 1}, []int{u, u, u, u, 0}, nil, &pedigree.CycleError{Birds: []int{1, 3, 2}},
-			"As written, row 2 is its own ancestor (row 2, young of row 4, young of row 3, young of row 2): one of these parents is wrong."},
-		{"hen as sire", []int{u, 0}, []int{u, u}, []pedigree.Sex{h, x}, &pedigree.SexError{Bird: 0, Sex: h, As: c, Young: 1, Other: u},
-			"The sire of row 2 is row 1, which is written down as a hen: correct the parent, or the sex."},
-		{"cock as dam", []int{u, u}, []int{u, 0}, []pedigree.Sex{c, x}, &pedigree.SexError{Bird: 0, Sex: c, As: h, Young: 1, Other: u},
-			"The dam of row 2 is row 1, which is written down as a cock: correct the parent, or the sex."},
-		{"both sire and dam", []int{u, 0, u}, []int{u, u, 0}, nil, &pedigree.SexError{Bird: 0, Sex: x, As: h, Young: 2, Other: 1},
-			"As written, row 1 is the sire of row 2 and the dam of row 3: one of the two is wrong."},
-		{"not a sex", []int{u}, []int{u}, []pedigree.Sex{9}, &pedigree.SexError{Bird: 0, Sex: 9, Young: u, Other: u},
-			"The sex of row 1 is not one of cock, hen or unsexed: correct it."},
+		{
+			"no such row",
+			[]int{u, 7},
+			[]int{u, u},
+			nil, &pedigree.RowError{Bird: 1, Parent: 7, As: c, Birds: 2},
+			"The sire of row 2 is given as row 8, but there are 2 rows: give a row that exists, or leave the parent unknown.",
+		},
+		{
+			"own parent",
+			[]int{u, u},
+			[]int{u, 1},
+			nil, &pedigree.CycleError{Birds: []int{1}},
+			"As written, row 2 is its own parent: correct the parent.",
+		},
+		{
+			"ring of three",
+			[]int{u, 3, 1, 2, 1},
+			[]int{u, u, u, u, 0},
+			nil, &pedigree.CycleError{Birds: []int{1, 3, 2}},
+			"As written, row 2 is its own ancestor (row 2, young of row 4, young of row 3, young of row 2): one of these parents is wrong.",
+		},
+		{
+			"hen as sire",
+			[]int{u, 0},
+			[]int{u, u},
+			[]pedigree.Sex{h, x},
+			&pedigree.SexError{Bird: 0, Sex: h, As: c, Young: 1, Other: u},
+			"The sire of row 2 is row 1, which is written down as a hen: correct the parent, or the sex.",
+		},
+		{
+			"cock as dam",
+			[]int{u, u},
+			[]int{u, 0},
+			[]pedigree.Sex{c, x},
+			&pedigree.SexError{Bird: 0, Sex: c, As: h, Young: 1, Other: u},
+			"The dam of row 2 is row 1, which is written down as a cock: correct the parent, or the sex.",
+		},
+		{
+			"both sire and dam",
+			[]int{u, 0, u},
+			[]int{u, u, 0},
+			nil, &pedigree.SexError{Bird: 0, Sex: x, As: h, Young: 2, Other: 1},
+			"As written, row 1 is the sire of row 2 and the dam of row 3: one of the two is wrong.",
+		},
+		{
+			"not a sex",
+			[]int{u},
+			[]int{u},
+			[]pedigree.Sex{9},
+			&pedigree.SexError{Bird: 0, Sex: 9, Young: u, Other: u},
+			"The sex of row 1 is not one of cock, hen or unsexed: correct it.",
+		},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			_, err := pedigree.New(test.sire, test.dam, test.sex)
