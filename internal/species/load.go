@@ -26,7 +26,8 @@ var parametersJSON []byte
 // shortLetters is how many letters a cage tile has room for.
 const shortLetters = 11
 
-// catalogue of parameters as read from parameters.json.
+// described is parameters.json as read: the order in which pages show the parameters,
+// and each one's description.
 type described struct {
 	order []Parameter
 	info  map[Parameter]Info
@@ -191,13 +192,13 @@ func (v Value) check(info Info) error {
 		return err
 	}
 	figures := []*float64{v.Low, v.Typical, v.High}
-	any := false
+	given := false
 	last := math.Inf(-1)
 	for _, x := range figures {
 		if x == nil {
 			continue
 		}
-		any = true
+		given = true
 		if *x < info.Least || *x > info.Most {
 			return fmt.Errorf("%v is outside %v to %v", *x, info.Least, info.Most)
 		}
@@ -207,9 +208,9 @@ func (v Value) check(info Info) error {
 		last = *x
 	}
 	switch {
-	case any && info.Unit == Words:
+	case given && info.Unit == Words:
 		return errors.New("takes words, not figures")
-	case !any && v.Text == "":
+	case !given && v.Text == "":
 		return errors.New("neither a figure nor words: leave it out")
 	}
 	return nil
