@@ -417,13 +417,14 @@ type NestMoved struct {
 
 // YoungWeaned says that young were parted from those who reared them.
 type YoungWeaned struct {
-	Place    ID   `json:"place" doc:"id of the place where they were reared"`
-	Box      ID   `json:"box,omitzero" doc:"id of the box, where there are several"`
-	Birds    []ID `json:"birds,omitempty" doc:"ids of the ringed young"`
-	Unringed int  `json:"unringed,omitempty" doc:"young without rings"`
-	Group    ID   `json:"group,omitzero" doc:"id under which the unringed young are kept as a counted group"`
-	To       ID   `json:"to,omitzero" doc:"id of the place where they were put"`
-	Left     *int `json:"left,omitempty" doc:"young of this brood that stay with the parents; empty means none"`
+	Place    ID     `json:"place" doc:"id of the place where they were reared"`
+	Box      ID     `json:"box,omitzero" doc:"id of the box, where there are several"`
+	Birds    []ID   `json:"birds,omitempty" doc:"ids of the ringed young"`
+	Unringed int    `json:"unringed,omitempty" doc:"young without rings"`
+	Group    ID     `json:"group,omitzero" doc:"id under which the unringed young are kept as a counted group"`
+	Species  string `json:"species,omitempty" doc:"species slug of the unringed young"`
+	To       ID     `json:"to,omitzero" doc:"id of the place where they were put"`
+	Left     *int   `json:"left,omitempty" doc:"young of this brood that stay with the parents; empty means none"`
 }
 
 // GroupFound writes a number of unringed young into the books as a counted group.
