@@ -75,6 +75,8 @@ func BenchmarkInbreeding(b *testing.B) {
 		{100_000, 25, 50, 5},
 		{1_000_000, 25, 500, 5},
 		{1_000_000, 25, 100, 5},
+		{1_000_000, 25, 2000, 5},
+		{1_000_000, 25, 0, 5},
 	} {
 		b.Run(fmt.Sprintf("birds=%d/cocks=%d/brood=%d", s.birds, s.cocks, s.brood), func(b *testing.B) {
 			d := s.draw(1)

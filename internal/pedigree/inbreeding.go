@@ -69,6 +69,7 @@ func (m *model) fill(ctx context.Context) error {
 			m.parentsK[kid] = fam.k
 		}
 	}
+	m.self = f.self
 	return nil
 }
 
@@ -255,23 +256,11 @@ func (f *filler) choose() []int32 {
 func (f *filler) wave(ctx context.Context) error {
 	sires := f.choose()
 	v := f.view(sires)
-	batches := (len(sires) + lanes - 1) / lanes
-	var next atomic.Int64
-	var wait sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), batches) {
-		wait.Go(func() {
-			x := make([][lanes]float64, len(v.nodes))
-			for {
-				b := int(next.Add(1)) - 1
-				if b >= batches || ctx.Err() != nil {
-					return
-				}
-				f.follow(v, sires[b*lanes:min((b+1)*lanes, len(sires))], x)
-			}
-		})
-	}
-	wait.Wait()
-	if err := ctx.Err(); err != nil {
+	err := inBatches(ctx, len(sires), func() func(from, to int) {
+		x := make([][lanes]float64, len(v.nodes))
+		return func(from, to int) { f.follow(v, sires[from:to], x) }
+	})
+	if err != nil {
 		return err
 	}
 	var stack []int32
@@ -301,11 +290,35 @@ func (f *filler) wave(ctx context.Context) error {
 	return nil
 }
 
+// inBatches hands out n lanes, eight at a time, to one worker for each processor.
+// Each worker is made by its own call of worker. It stops early with the context's
+// error.
+func inBatches(ctx context.Context, n int, worker func() func(from, to int)) error {
+	batches := (n + lanes - 1) / lanes
+	var next atomic.Int64
+	var wait sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), batches) {
+		wait.Go(func() {
+			work := worker()
+			for {
+				b := int(next.Add(1)) - 1
+				if b >= batches || ctx.Err() != nil {
+					return
+				}
+				work(b*lanes, min((b+1)*lanes, n))
+			}
+		})
+	}
+	wait.Wait()
+	return ctx.Err()
+}
+
 // view is the part of a pedigree that a wave needs, packed: the sires, their hens,
 // and the ancestors of both.
 type view struct {
-	nodes []packed
-	at    []int32 // by node of the model: its entry in nodes
+	nodes  []packed
+	at     []int32 // by node of the model: its entry in nodes, or 0
+	groups [][]float64
 }
 
 // packed is a node in a view. Entry 0 is nobody, whose value stays 0, so that a
@@ -317,11 +330,7 @@ type packed struct {
 }
 
 func (f *filler) view(sires []int32) *view {
-	m := f.m
-	wanted := make([]bool, len(m.nodes))
-	for g := range m.groups {
-		wanted[g] = true
-	}
+	wanted := make([]bool, len(f.m.nodes))
 	for _, s := range sires {
 		wanted[s] = true
 		for k := f.bySire[s]; k < f.bySire[s+1]; k++ {
@@ -329,6 +338,15 @@ func (f *filler) view(sires []int32) *view {
 				wanted[f.families[k].dam] = true
 			}
 		}
+	}
+	return f.m.view(wanted)
+}
+
+// view packs the wanted nodes, their ancestors, and all groups. It marks the
+// ancestors as wanted.
+func (m *model) view(wanted []bool) *view {
+	for g := range m.groups {
+		wanted[g] = true
 	}
 	count := 1
 	for i := len(m.nodes) - 1; i >= 0; i-- {
@@ -342,7 +360,7 @@ func (f *filler) view(sires []int32) *view {
 			}
 		}
 	}
-	v := &view{nodes: make([]packed, 1, count), at: make([]int32, len(m.nodes))}
+	v := &view{nodes: make([]packed, 1, count), at: make([]int32, len(m.nodes)), groups: m.groups}
 	find := func(parent int32) int32 {
 		if parent < 0 {
 			return 0
@@ -362,7 +380,6 @@ func (f *filler) view(sires []int32) *view {
 // follow works out the ready families of up to eight sires. The values of x are
 // scratch.
 func (f *filler) follow(v *view, sires []int32, x [][lanes]float64) {
-	first := int32(1 + len(f.m.groups))
 	oldest, top := int32(0), int32(0)
 	for _, s := range sires {
 		oldest = max(oldest, v.at[s])
@@ -376,9 +393,7 @@ func (f *filler) follow(v *view, sires []int32, x [][lanes]float64) {
 	for lane, s := range sires {
 		x[v.at[s]][lane] = 1
 	}
-	back(v.nodes, x, first, oldest)
-	mixGroups(f.m.groups, x)
-	forth(v.nodes, x, first, top)
+	v.times(x, oldest, top)
 	for lane, s := range sires {
 		for k := f.bySire[s]; k < f.bySire[s+1]; k++ {
 			if fam := &f.families[k]; fam.state == ready {
@@ -388,13 +403,22 @@ func (f *filler) follow(v *view, sires []int32, x [][lanes]float64) {
 	}
 }
 
+// times multiplies by the kinship matrix: x becomes T D T'x in each lane. Entries
+// of x beyond oldest are 0 on entry; entries beyond top are of no meaning on return.
+func (v *view) times(x [][lanes]float64, oldest, top int32) {
+	first := int32(1 + len(v.groups))
+	back(v.nodes, x, first, oldest)
+	mixGroups(v.groups, x)
+	forth(v.nodes, x, first, top)
+}
+
 // back adds to every ancestor the share of the young that came down from it:
 // x becomes T'x in each lane.
 func back(nodes []packed, x [][lanes]float64, first, top int32) {
 	for i := top; i >= first; i-- {
-		w := x[i]
-		if w == ([lanes]float64{}) {
-			continue
+		w := &x[i]
+		if w[0] == 0 && w[1] == 0 && w[2] == 0 && w[3] == 0 && w[4] == 0 && w[5] == 0 && w[6] == 0 && w[7] == 0 {
+			continue // an ancestor of other sires of the wave
 		}
 		n := &nodes[i]
 		a, b := n.share.sire, n.share.dam

@@ -1,5 +1,7 @@
 package pedigree
 
+import "context"
+
 // Kinship returns the kinship of two birds: the chance that an allele drawn from
 // one and an allele drawn from the other, at one place of a body chromosome, are
 // copies of one ancestral allele. It is also the inbreeding of their young.
@@ -55,4 +57,174 @@ func InbreedingZ(p *Pedigree) (f []float64, has []bool) {
 		}
 	}
 	return f, has
+}
+
+// KinshipMatrix returns the kinship of all pairs of a set: entry (i, j) is the
+// kinship of birds[i] and birds[j]. It is symmetric; see [Kinship] for the range and the
+// diagonal. It takes two steps for each ancestor and bird, shared between the
+// processors, and memory for the matrix and eight values for each ancestor. The
+// error is the context's.
+//
+// Method: Colleau (2002), eight birds at a time.
+func KinshipMatrix(ctx context.Context, p *Pedigree, birds []int) ([][]float64, error) {
+	return square(ctx, p, body, birds)
+}
+
+// KinshipMatrixZ is [KinshipMatrix] on the Z chromosome; see [KinshipZ].
+func KinshipMatrixZ(ctx context.Context, p *Pedigree, birds []int) ([][]float64, error) {
+	return square(ctx, p, onZ, birds)
+}
+
+// KinshipBlock returns the kinship of each bird of one set with each of another:
+// entry (i, j) is that of a[i] and b[j], such as cocks by hens. Cost and error are
+// those of [KinshipMatrix], counted over the birds of a.
+func KinshipBlock(ctx context.Context, p *Pedigree, a, b []int) ([][]float64, error) {
+	return block(ctx, p, body, a, b)
+}
+
+// KinshipBlockZ is [KinshipBlock] on the Z chromosome; see [KinshipZ].
+func KinshipBlockZ(ctx context.Context, p *Pedigree, a, b []int) ([][]float64, error) {
+	return block(ctx, p, onZ, a, b)
+}
+
+// square makes both halves the same to the last digit.
+func square(ctx context.Context, p *Pedigree, c chromosome, birds []int) ([][]float64, error) {
+	k, err := block(ctx, p, c, birds, birds)
+	for i := range k {
+		for j := range i {
+			k[i][j] = k[j][i]
+		}
+	}
+	return k, err
+}
+
+func block(ctx context.Context, p *Pedigree, c chromosome, a, b []int) ([][]float64, error) {
+	m, err := p.lazy(c).get(ctx, p, c)
+	if err != nil {
+		return nil, err
+	}
+	rows, columns := p.places(a), p.places(b)
+	wanted := make([]bool, len(m.nodes))
+	for _, set := range [2][]int32{rows, columns} {
+		for _, at := range set {
+			for _, part := range m.parts(at) {
+				if part.node >= 0 {
+					wanted[part.node] = true
+				}
+			}
+		}
+	}
+	v := m.view(wanted)
+	last := int32(len(v.nodes) - 1)
+	out := make([][]float64, len(rows))
+	all := make([]float64, len(rows)*len(columns))
+	for i := range out {
+		out[i] = all[i*len(columns) : (i+1)*len(columns) : (i+1)*len(columns)]
+	}
+	err = inBatches(ctx, len(rows), func() func(from, to int) {
+		x := make([][lanes]float64, len(v.nodes))
+		return func(from, to int) {
+			clear(x)
+			for lane, at := range rows[from:to] {
+				for _, part := range m.parts(at) {
+					if part.node >= 0 {
+						x[v.at[part.node]][lane] += part.share
+					}
+				}
+			}
+			v.times(x, last, last)
+			for j, at := range columns {
+				var sum [lanes]float64
+				for _, part := range m.parts(at) {
+					if part.node >= 0 {
+						for lane, value := range x[v.at[part.node]] {
+							sum[lane] += part.share * value
+						}
+					}
+				}
+				for lane := range to - from {
+					out[from+lane][j] = sum[lane]
+					if rows[from+lane] == at {
+						out[from+lane][j] = m.selfAt(at)
+					}
+				}
+			}
+		}
+	})
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+// MeanKinship returns the mean kinship of each bird of a set with the whole set,
+// itself included (each, in the order of birds), and the mean over all of them. A
+// bird listed twice counts twice. It takes O(n) time in the pedigree's length.
+// Both are 0 for an empty set.
+//
+// A bird with low mean kinship carries what few others carry. Source: Ballou and
+// Lacy (1995), from memory.
+func MeanKinship(p *Pedigree, birds []int) (each []float64, all float64) {
+	return p.model(body).mean(birds)
+}
+
+// MeanKinshipZ is [MeanKinship] on the Z chromosome, each bird counted once
+// whatever its sex; see [KinshipZ].
+func MeanKinshipZ(p *Pedigree, birds []int) (each []float64, all float64) {
+	return p.model(onZ).mean(birds)
+}
+
+func (m *model) mean(birds []int) (each []float64, all float64) {
+	each = make([]float64, len(birds))
+	if len(birds) == 0 {
+		return each, 0
+	}
+	places := m.p.places(birds)
+	wanted := make([]bool, len(m.nodes))
+	times := make(map[int32]int, len(places))
+	for _, at := range places {
+		times[at]++
+		for _, part := range m.parts(at) {
+			if part.node >= 0 {
+				wanted[part.node] = true
+			}
+		}
+	}
+	v := m.view(wanted)
+	x := make([][lanes]float64, len(v.nodes))
+	for _, at := range places {
+		for _, part := range m.parts(at) {
+			if part.node >= 0 {
+				x[v.at[part.node]][0] += part.share
+			}
+		}
+	}
+	last := int32(len(v.nodes) - 1)
+	v.times(x, last, last)
+	n := float64(len(birds))
+	for i, at := range places {
+		for _, part := range m.parts(at) {
+			if part.node >= 0 {
+				each[i] += part.share * x[v.at[part.node]][0]
+			}
+		}
+		if m.node[at] < 0 {
+			each[i] += m.ownChance(at) * float64(times[at])
+		}
+		each[i] /= n
+		all += each[i] / n
+	}
+	return each, all
+}
+
+// GeneDiversity returns the share of the founders' gene diversity that a set of
+// birds still has: one less its mean kinship. It is 0 for an empty set.
+//
+// Source: Lacy (1995), from memory.
+func GeneDiversity(p *Pedigree, birds []int) float64 {
+	if len(birds) == 0 {
+		return 0
+	}
+	_, mk := MeanKinship(p, birds)
+	return 1 - mk
 }

@@ -24,6 +24,7 @@ type model struct {
 	node       []int32     // by place: the bird's own node, or -1 when it has no young
 	nodes      []node
 	d          []float64 // by node: what Mendelian chance adds; 0 for a group
+	self       []float64 // by node: kinship with itself
 	parentsK   []float64 // by place: kinship of the two parents, 0 when one is not known
 	scratch    sync.Pool // of *[]float64, length 2·len(nodes), all 0 between uses
 }
@@ -94,13 +95,16 @@ func (p *Pedigree) Prepare(ctx context.Context) error {
 	return err
 }
 
+func (p *Pedigree) lazy(c chromosome) *lazyModel {
+	if c == onZ {
+		return &p.onZ
+	}
+	return &p.body
+}
+
 // model returns the factors for one chromosome.
 func (p *Pedigree) model(c chromosome) *model {
-	l := &p.body
-	if c == onZ {
-		l = &p.onZ
-	}
-	m, err := l.get(context.Background(), p, c)
+	m, err := p.lazy(c).get(context.Background(), p, c)
 	if err != nil {
 		panic("pedigree: the background context ended: " + err.Error())
 	}
@@ -226,21 +230,36 @@ func (m *model) pair(a, b int32) float64 {
 	x := *s
 	top := int32(-1)
 	for k, at := range [2]int32{a, b} {
-		if own := m.node[at]; own >= 0 {
-			x[2*own+int32(k)] = 1
-			top = max(top, own)
-			continue
+		for _, part := range m.parts(at) {
+			if part.node >= 0 {
+				x[2*part.node+int32(k)] += part.share
+				top = max(top, part.node)
+			}
 		}
-		from := m.from(at)
-		if from.sire >= 0 {
-			x[2*from.sire+int32(k)] += from.share.sire
-		}
-		if from.dam >= 0 {
-			x[2*from.dam+int32(k)] += from.share.dam
-		}
-		top = max(top, from.sire, from.dam)
 	}
 	k := m.meet(x, top)
 	m.scratch.Put(s)
 	return k
+}
+
+// part is a share of a bird's alleles that come from a node, or -1.
+type part struct {
+	node  int32
+	share float64
+}
+
+// parts returns where the alleles of a bird are among the nodes: at itself when it
+// has young, else at its parents.
+func (m *model) parts(place int32) [2]part {
+	if own := m.node[place]; own >= 0 {
+		return [2]part{{own, 1}, {-1, 0}}
+	}
+	from := m.from(place)
+	return [2]part{{from.sire, from.share.sire}, {from.dam, from.share.dam}}
+}
+
+// ownChance is what Mendelian chance adds at a bird that has no young.
+func (m *model) ownChance(place int32) float64 {
+	from := m.from(place)
+	return m.selfAt(place) - handedDown(&from, m.self, m.parentsK[place])
 }

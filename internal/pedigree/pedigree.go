@@ -65,20 +65,20 @@ func New(sire, dam []int, sex []Sex) (*Pedigree, error) {
 		panic("pedigree: more than 2^30 birds")
 	}
 	var m Mistakes
-	for i := range n {
-		for k, parent := range [2]int{sire[i], dam[i]} {
-			switch {
-			case parent < Unknown || parent >= n:
-				m.add(&RowError{Bird: i, Parent: parent, As: asParent(k), Birds: n})
-			case parent == i:
-				m.add(&CycleError{Birds: []int{i}})
-			}
-		}
-	}
+	checkRows(sire, dam, &m)
 	if m.any() {
 		return nil, &m
 	}
-	sexes := parentSexes(sire, dam, sex, &m)
+	sexes := parentSexes(n, sex, func(yield func(young, parent int, as Sex)) {
+		for i := range n {
+			if sire[i] != Unknown {
+				yield(i, sire[i], Cock)
+			}
+			if dam[i] != Unknown {
+				yield(i, dam[i], Hen)
+			}
+		}
+	}, &m)
 	level, cycle := levels(sire, dam)
 	if cycle != nil {
 		m.add(&CycleError{Birds: cycle})
@@ -98,10 +98,24 @@ func asParent(k int) Sex {
 	return Hen
 }
 
+// checkRows notes parents that are no row, and birds that are their own parent.
+func checkRows(sire, dam []int, m *Mistakes) {
+	for i := range sire {
+		for k, parent := range [2]int{sire[i], dam[i]} {
+			switch {
+			case parent < Unknown || parent >= len(sire):
+				m.add(&RowError{Bird: i, Parent: parent, As: asParent(k), Birds: len(sire)})
+			case parent == i:
+				m.add(&CycleError{Birds: []int{i}})
+			}
+		}
+	}
+}
+
 // parentSexes returns the sexes with those of the parents filled in, and notes
-// every bird whose written sex, or whose other young, say otherwise.
-func parentSexes(sire, dam []int, sex []Sex, m *Mistakes) []Sex {
-	n := len(sire)
+// every bird whose written sex, or whose other young, say otherwise. The function
+// each yields every parent of every bird.
+func parentSexes(n int, sex []Sex, each func(yield func(young, parent int, as Sex)), m *Mistakes) []Sex {
 	out := make([]Sex, n)
 	copy(out, sex)
 	for i, s := range out {
@@ -110,32 +124,26 @@ func parentSexes(sire, dam []int, sex []Sex, m *Mistakes) []Sex {
 			out[i] = Unsexed
 		}
 	}
-	var firstYoung []int32 // of the birds whose sex follows from their young, by row
+	var firstYoung []int32 // of the birds whose sex follows from their young, by row, counted from 1
 	told := make([]bool, n)
-	for i := range n {
-		for k, parent := range [2]int{sire[i], dam[i]} {
-			if parent == Unknown {
-				continue
+	each(func(young, parent int, as Sex) {
+		switch {
+		case out[parent] == as || told[parent]:
+		case out[parent] == Unsexed:
+			if firstYoung == nil {
+				firstYoung = make([]int32, n)
 			}
-			as := asParent(k)
-			switch {
-			case out[parent] == as || told[parent]:
-			case out[parent] == Unsexed:
-				if firstYoung == nil {
-					firstYoung = make([]int32, n)
-				}
-				out[parent] = as
-				firstYoung[parent] = int32(i) + 1
-			default:
-				e := &SexError{Bird: parent, Sex: out[parent], As: as, Young: i, Other: Unknown}
-				if firstYoung != nil && firstYoung[parent] > 0 {
-					e.Sex, e.Other = Unsexed, int(firstYoung[parent])-1
-				}
-				told[parent] = true
-				m.add(e)
+			out[parent] = as
+			firstYoung[parent] = int32(young) + 1
+		default:
+			e := &SexError{Bird: parent, Sex: out[parent], As: as, Young: young, Other: Unknown}
+			if firstYoung != nil && firstYoung[parent] > 0 {
+				e.Sex, e.Other = Unsexed, int(firstYoung[parent])-1
 			}
+			told[parent] = true
+			m.add(e)
 		}
-	}
+	})
 	return out
 }
 
@@ -299,6 +307,15 @@ func (p *Pedigree) at(bird int) int32 {
 		panic("pedigree: no such bird")
 	}
 	return p.place[bird]
+}
+
+// places returns the places of the birds.
+func (p *Pedigree) places(birds []int) []int32 {
+	out := make([]int32, len(birds))
+	for k, bird := range birds {
+		out[k] = p.at(bird)
+	}
+	return out
 }
 
 func (p *Pedigree) rowAt(place int32) int {
