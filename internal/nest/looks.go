@@ -143,7 +143,7 @@ func reckon(looks []Look) []found {
 		f.ringed += l.Ringed
 		f.hatched = max(f.hatched, young-f.chicksIn, f.weaned+f.chicksOut+f.dead-f.chicksIn, f.ringed-f.chicksIn)
 		if f.eggs >= 0 {
-			f.own = max(f.own, f.eggs+f.eggsTaken+f.eggsOut-f.eggsIn+f.hatched)
+			f.own = max(f.own, f.total())
 		}
 		f.own = max(f.own, f.hatched-f.eggsIn, l.EggsRemoved+f.eggsTaken-old-f.eggsIn)
 		out = append(out, f)
@@ -158,6 +158,11 @@ func reckon(looks []Look) []found {
 		f.chicksOut += l.ChicksMovedOut
 	}
 	return out
+}
+
+// total returns the eggs laid here that this look's own counts account for.
+func (f found) total() int {
+	return f.eggs + f.eggsTaken + f.eggsOut - f.eggsIn + f.hatched
 }
 
 // young says that the look shows chicks or young, alive or dead.

@@ -37,7 +37,7 @@ type Look struct {
 
 	Eggs        *int // whole eggs in the nest
 	EggsAtLeast *int // "at least so many": a hen sat tight, or the nest was too deep to see all
-	Chicks      *int // live chicks in the nest
+	Chicks      *int // live chicks in the nest; a look that found none says 0, for nil is not none
 	DeadChicks  *int // dead chicks found since the look before, taken out
 	Out         *int // young out of the nest and not yet parted
 

@@ -67,7 +67,7 @@ func (in *input) questions(c *Course) []Question {
 				qs = append(qs, Question{Kind: EggsFell, Since: eggDay, Day: f.Day, Before: eggs, After: f.eggs, N: gone, Text: text})
 			}
 			if more := f.eggs - eggs; more > 0 && f.own > top {
-				qs = in.tooMany(c, qs, f, eggs, more, eggDay, chicks > 0 || val(f.Chicks) > 0)
+				qs = in.tooMany(c, qs, f, eggs, more, eggDay, chicks > 0)
 			}
 		}
 		if f.Chicks != nil && chicks >= 0 {
@@ -125,7 +125,7 @@ func (in *input) tooMany(c *Course, qs []Question, f *found, before, more int, s
 		})
 	}
 	sit := c.Events[SittingFrom]
-	sat := f.Day - sit.Late
+	sat := since + 1 - sit.Late // the least, had they come the morning after the look before
 	if chicks || sit.Known && sat > lateEgg {
 		text := fmt.Sprintf("%d %s more with chicks in the nest. A further clutch?", more, plural(float64(more), "egg"))
 		if !chicks {

@@ -153,12 +153,10 @@ func (in *input) note(format string, a ...any) {
 func (in *input) scan() {
 	in.eggsAt, in.youngAt, in.outAt = -1, -1, -1
 	in.noneBefore, in.noYoungBefore, in.noOutBefore = -1, -1, -1
-	for _, f := range in.looks {
-		in.laid = max(in.laid, f.own)
-	}
-	in.closed = in.closedAt() >= 0
-	from := 0 // zeros before this look do not bound the first egg
+	from, eggsShown := 0, false // zeros before look from do not bound the first egg
 	for i, f := range in.looks {
+		in.laid = max(in.laid, f.own)
+		eggsShown = eggsShown || f.eggs > 0
 		if f.Found || f.FirstEggUnknown {
 			from = i
 		}
@@ -171,21 +169,25 @@ func (in *input) scan() {
 		if in.outAt < 0 && (val(f.Out) > 0 || f.Weaned > 0) {
 			in.outAt = i
 		}
-		if in.eggsAt < 0 && f.exact && f.eggs == 0 {
-			in.noneBefore = i
-		}
-		if in.youngAt < 0 {
-			whole := f.exact && f.eggs > 0 && f.eggs >= f.own+f.eggsIn-f.eggsTaken-f.eggsOut
-			if f.Chicks != nil && *f.Chicks == 0 || f.Chicks == nil && whole {
-				in.noYoungBefore = i
-			}
-		}
-		if in.outAt < 0 && in.youngAt >= 0 {
-			in.noOut(i, f)
+		if in.youngAt < 0 && f.Chicks != nil && *f.Chicks == 0 {
+			in.noYoungBefore = i
 		}
 	}
-	if in.noneBefore >= 0 && in.noneBefore < from {
-		in.noneBefore = -1
+	for i, f := range in.looks {
+		if in.eggsAt >= 0 && i >= in.eggsAt {
+			break
+		}
+		// Where no look ever shows an egg, none may have meant that all had hatched,
+		// unless the chicks were counted too.
+		if i >= from && f.exact && f.eggs == 0 && (eggsShown || in.youngAt < 0 || f.Chicks != nil) {
+			in.noneBefore = i
+		}
+	}
+	in.closed = in.closedAt() >= 0
+	for i, f := range in.looks {
+		if in.youngAt >= 0 && i >= in.youngAt && (in.outAt < 0 || i < in.outAt) {
+			in.noOut(i, f)
+		}
 	}
 	if in.youngAt >= 0 && in.looks[in.youngAt].chicksIn > 0 {
 		in.noYoungBefore = -1 // the chicks hatched in another nest
@@ -207,6 +209,21 @@ func (in *input) noOut(i int, f found) {
 	}
 }
 
+// countedAll says that the look's count takes in every egg laid by then: the chicks were
+// counted too, or it is too soon for any. Young out are seen without lifting a lid, so
+// none noted is taken as none.
+func (in *input) countedAll(i int) bool {
+	f := &in.looks[i]
+	if !f.exact {
+		return false
+	}
+	if f.Chicks != nil {
+		return true
+	}
+	j := in.noneBefore
+	return j >= 0 && j < i && f.Day-in.looks[j].Day <= soonestHatch
+}
+
 // closedAt returns the index of the look by which the clutch was complete, or -1. A
 // clutch is complete at the first of two looks with the same whole count between which
 // another egg was due, or at a look where the keeper says so.
@@ -225,12 +242,13 @@ func (in *input) closedAt() int {
 		if said < 0 && f.ClutchComplete != nil && *f.ClutchComplete {
 			said = i
 		}
-		if best < 0 && f.exact && f.eggs+f.eggsTaken+f.eggsOut-f.eggsIn >= in.laid {
-			for _, g := range in.looks[i+1:] {
-				if g.exact && g.eggs > 0 && g.own == f.own && in.rel(g.Day)-in.rel(f.Day) >= gap {
-					best = i
-					break
-				}
+		if best >= 0 || !in.countedAll(i) || f.total() < in.laid {
+			continue
+		}
+		for j := i + 1; j < len(in.looks); j++ {
+			if g := &in.looks[j]; in.countedAll(j) && g.total() >= in.laid && in.rel(g.Day)-in.rel(f.Day) >= gap {
+				best = i
+				break
 			}
 		}
 	}
@@ -378,6 +396,7 @@ func (in *input) layingClues(add adder) {
 // otherClues bounds sitting and hatching by what else a look says.
 func (in *input) otherClues(add adder) {
 	sat := -1
+	chicks, moved, chickDay := -1, 0, 0.0 // at the last look that counted chicks, and brought since
 	for j := range in.looks {
 		f := &in.looks[j]
 		d := in.rel(f.Day)
@@ -407,9 +426,13 @@ func (in *input) otherClues(add adder) {
 				add(nodeHatch, false, d, 3, "eggs moved in")
 			}
 		}
-		if v := f.Chicks; v != nil && in.youngAt >= 0 && j > in.youngAt && f.hatched > in.looks[j-1].hatched && in.looks[j-1].Chicks != nil {
-			add(nodeLast, false, in.rel(in.looks[j-1].Day), 3, "more chicks than before")
+		if f.Chicks != nil {
+			if chicks >= 0 && *f.Chicks > chicks+moved {
+				add(nodeLast, false, chickDay, 3, "more chicks than before")
+			}
+			chicks, chickDay, moved = *f.Chicks, d, 0
 		}
+		moved += f.ChicksMovedIn
 	}
 	for j := sat - 1; j >= 0; j-- {
 		if f := &in.looks[j]; f.Sitting != nil && !*f.Sitting {
