@@ -41,7 +41,7 @@ func (in *input) counts() Counts {
 	}
 	if in.eggsAt >= 0 {
 		whole := in.closed && in.noneBefore >= 0 && !asFound
-		c.Laid = Count{N: in.laid, Known: true, AtLeast: !whole}
+		c.Laid = Count{N: last.own, Known: true, AtLeast: !whole || in.lateAt >= 0}
 	} else if in.noneBefore >= 0 {
 		c.Laid = Count{Known: true}
 	}
@@ -70,7 +70,7 @@ func (in *input) counts() Counts {
 
 	eggs, young := in.left()
 	if eggs >= 0 && c.Laid.Known {
-		n := in.laid + c.MovedIn.N - eggs - last.hatched - c.Removed.N - c.MovedOut.N
+		n := last.own + c.MovedIn.N - eggs - last.hatched - c.Removed.N - c.MovedOut.N
 		c.EggsUnaccounted = Count{N: max(0, n), Known: true, AtLeast: false}
 	}
 	if young >= 0 && in.youngAt >= 0 {
@@ -80,30 +80,30 @@ func (in *input) counts() Counts {
 	return c
 }
 
-// candled adds up what candling showed. Eggs found bad are taken to be the ones removed
-// first; what is left of them is not counted again at the next candling.
+// candled adds up what candling showed. An egg found bad and left in is not counted again
+// at the next candling. Which of the bad eggs were taken out between is not told, so as
+// many as may be are held to be the ones still seen.
 func (in *input) candled(c *Counts, asFound bool) {
-	any := false
+	candled := false
 	var total, lying [4]int
-	fertile := 0
+	fertile, taken := 0, 0
 	for i := range in.looks {
 		f := &in.looks[i]
 		if f.Candled {
-			any = true
-			for k, n := range []int{f.Clear, f.EarlyDead, f.DeadInShell, f.Cracked} {
-				total[k] += max(0, n-lying[k])
-				lying[k] = n
+			candled = true
+			bad := [4]int{f.Clear, f.EarlyDead, f.DeadInShell, f.Cracked}
+			left := max(0, lying[0]+lying[1]+lying[2]+lying[3]-taken)
+			for k, n := range bad {
+				again := min(left, lying[k], n)
+				left -= again
+				total[k] += n - again
 			}
+			lying, taken = bad, 0
 			fertile = max(fertile, f.Fertile)
 		}
-		taken := f.EggsRemoved
-		for k := range lying {
-			n := min(taken, lying[k])
-			lying[k] -= n
-			taken -= n
-		}
+		taken += f.EggsRemoved
 	}
-	if !any {
+	if !candled {
 		return
 	}
 	c.Fertile = Count{N: fertile, Known: true, AtLeast: true}

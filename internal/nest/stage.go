@@ -8,8 +8,8 @@ const (
 	Unknown  StageKind = iota // no look says anything
 	Empty                     // looked into, nothing there
 	Building                  // nest material carried or shaped
-	Laying                    // from the first egg until steady sitting
-	Sitting                   // from steady sitting until the first chick
+	Laying                    // from the first egg until the last, or until a bird is seen to sit
+	Sitting                   // from then until the first chick
 	Hatching                  // from the first chick until the last
 	Chicks                    // all hatched, none out
 	Out                       // fledged, not yet parted
@@ -74,7 +74,7 @@ func (c *Course) On(day Day) Stage {
 func (c *Course) among(day Day, at *found) Stage {
 	in := c.in
 	first, sit, hatch := c.Events[FirstEgg], c.Events[SittingFrom], c.Events[Hatch]
-	last, out := c.Events[LastHatch], c.Events[Fledge]
+	last, out, done := c.Events[LastHatch], c.Events[Fledge], c.Events[ClutchComplete]
 	today := at != nil && at.Day == day
 	shown := func(i int) bool { return i >= 0 && in.looks[i].Day <= day }
 
@@ -98,8 +98,8 @@ func (c *Course) among(day Day, at *found) Stage {
 			return age(Out, hatch, day > out.Late)
 		}
 		sure := !out.Known || day < out.Early || today
-		if last.Known && day < last.Likely && in.eggsLeft(at) {
-			return age(Hatching, hatch, sure && (day < last.Early || today))
+		if last.Known && day <= last.Likely && in.eggsLeft(at) {
+			return age(Hatching, hatch, sure && (day <= last.Early || today))
 		}
 		return age(Chicks, hatch, sure && (!last.Known || day > last.Late || !in.eggsLeft(at)))
 	}
@@ -107,7 +107,7 @@ func (c *Course) among(day Day, at *found) Stage {
 		if at == nil {
 			return Stage{}
 		}
-		if at.Building != nil && *at.Building {
+		if at.builds() {
 			return Stage{Kind: Building, Certain: today}
 		}
 		if in.noneBefore < 0 {
@@ -117,6 +117,8 @@ func (c *Course) among(day Day, at *found) Stage {
 	}
 	noYoung := in.noYoungBefore >= 0 && in.youngAt < 0 && hatch.Known && in.looks[in.noYoungBefore].Day > hatch.Late
 	switch {
+	case first.Known && day < first.Likely && at.builds():
+		return Stage{Kind: Building, Certain: day < first.Early}
 	case first.Known && day < first.Likely && !shown(in.eggsAt):
 		return Stage{Kind: Empty, Certain: day < first.Early}
 	case hatch.Known && day > hatch.Late && !noYoung:
@@ -127,7 +129,9 @@ func (c *Course) among(day Day, at *found) Stage {
 		return age(Chicks, hatch, false)
 	case hatch.Known && day >= hatch.Likely && !noYoung && !(today && at.exact && in.youngAt < 0 && in.noYoungBefore >= 0 && in.looks[in.noYoungBefore].Day == day):
 		return age(Hatching, hatch, false)
-	case sit.Known && day >= sit.Likely || sit.Happened && !sit.Known:
+	case done.Known && day <= done.Likely && !sit.Happened && !(in.closed && at != nil && at.own >= in.laid):
+		return c.laying(day, at)
+	case sit.Known && day >= sit.Likely || !sit.Known && (sit.Happened || done.Happened):
 		s := age(Sitting, sit, day >= sit.Late && (!hatch.Known || day < hatch.Early || today))
 		if !sit.Known {
 			s.Certain = today
@@ -136,6 +140,9 @@ func (c *Course) among(day Day, at *found) Stage {
 	}
 	return c.laying(day, at)
 }
+
+// builds says that the look, if there is one, shows building.
+func (f *found) builds() bool { return f != nil && f.Building != nil && *f.Building }
 
 func (in *input) eggsLeft(at *found) bool { return at == nil || at.eggs != 0 || !at.exact }
 
@@ -148,12 +155,12 @@ func (c *Course) laying(day Day, at *found) Stage {
 	var since float64
 	if at != nil {
 		have, since = at.own, float64(day-at.Day)
-		s.Certain = at.Day == day
 	}
 	if in.foster {
-		s.Certain = false
 		return s
 	}
+	// Sure while the profile has more eggs to come.
+	s.Certain = have > 0 && c.Events[ClutchComplete].Known && day < c.Events[ClutchComplete].Early
 	grow := func(interval, most float64) int {
 		if !i.Known || interval <= 0 {
 			return have
@@ -174,8 +181,5 @@ func (c *Course) laying(day Day, at *found) Stage {
 	s.Low = max(have, min(1, have))
 	s.High = grow(i.Low, in.n.High)
 	s.Number = min(max(grow(i.Typical, in.n.Typical), s.Low), s.High)
-	if sit := c.Events[SittingFrom]; sit.Known && day >= sit.Early {
-		s.Certain = false
-	}
 	return s
 }

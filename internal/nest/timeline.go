@@ -77,7 +77,8 @@ type input struct {
 	zero  Day // the day that sums of days start from
 	asked Day
 
-	laid    int  // eggs laid here, at least
+	laid    int  // eggs of the clutch, at least
+	lateAt  int  // index of the first look with an egg too late for the clutch; -1
 	closed  bool // no further egg came where one was due, or the keeper says so
 	foster  bool // all eggs or chicks came from other nests
 	n, k    Range
@@ -151,11 +152,10 @@ func (in *input) note(format string, a ...any) {
 
 // scan finds what the looks show first and last, and the size of the clutch.
 func (in *input) scan() {
-	in.eggsAt, in.youngAt, in.outAt = -1, -1, -1
+	in.eggsAt, in.youngAt, in.outAt, in.lateAt = -1, -1, -1, -1
 	in.noneBefore, in.noYoungBefore, in.noOutBefore = -1, -1, -1
 	from, eggsShown := 0, false // zeros before look from do not bound the first egg
 	for i, f := range in.looks {
-		in.laid = max(in.laid, f.own)
 		eggsShown = eggsShown || f.eggs > 0
 		if f.Found || f.FirstEggUnknown {
 			from = i
@@ -183,6 +183,7 @@ func (in *input) scan() {
 			in.noneBefore = i
 		}
 	}
+	in.count()
 	in.closed = in.closedAt() >= 0
 	for i, f := range in.looks {
 		if in.youngAt >= 0 && i >= in.youngAt && (in.outAt < 0 || i < in.outAt) {
@@ -198,6 +199,29 @@ func (in *input) scan() {
 	}
 	in.foster = moved > 0 && in.laid == 0
 	in.size()
+}
+
+// count sets the eggs of the clutch. An egg that comes when the count has stood for more
+// than a week is not one of them.
+func (in *input) count() {
+	stood := -1 // the first look that shows all the eggs so far
+	var until Day
+	for i := range in.looks {
+		f := &in.looks[i]
+		if f.own > in.laid {
+			if stood >= 0 && until-in.looks[stood].Day > lateEgg {
+				in.lateAt = i
+				return
+			}
+			in.laid, stood = f.own, -1
+		}
+		if f.own > 0 && in.countedAll(i) && f.total() >= in.laid {
+			if stood < 0 {
+				stood = i
+			}
+			until = f.Day
+		}
+	}
 }
 
 // noOut marks a look that shows all young still in the nest.
@@ -238,6 +262,9 @@ func (in *input) closedAt() int {
 		f := &in.looks[i]
 		if f.own != in.laid || f.own == 0 {
 			continue
+		}
+		if in.lateAt >= 0 && i >= in.lateAt {
+			break
 		}
 		if said < 0 && f.ClutchComplete != nil && *f.ClutchComplete {
 			said = i
@@ -364,7 +391,7 @@ func (in *input) layingClues(add adder) {
 	before := -1 // the last look with a whole count
 	for j := range in.looks {
 		f := &in.looks[j]
-		if in.youngAt >= 0 && j >= in.youngAt {
+		if in.youngAt >= 0 && j >= in.youngAt || in.lateAt >= 0 && j >= in.lateAt {
 			break
 		}
 		d := in.rel(f.Day)
@@ -375,11 +402,17 @@ func (in *input) layingClues(add adder) {
 		if f.own > prev || before < 0 && f.own > 0 {
 			if in.p.LayingInterval.Known {
 				add(nodeFirst, true, d-float64(f.own-1)*i.Low, 2, "%d eggs", f.own)
+				if k := in.k; k.Known && float64(f.own) >= k.High {
+					add(nodeSitting, true, d-(float64(f.own)-k.High)*i.Low, 2, "%d eggs", f.own)
+				}
 			}
 			if before >= 0 && prev > 0 {
 				b := in.rel(in.looks[before].Day)
 				if in.p.LayingInterval.Known {
 					add(nodeFirst, false, min(b+1, d)-i.slow(float64(prev)), 2, "%d eggs and then %d", prev, f.own)
+				}
+				if k := in.k; k.Known && float64(prev) < k.Low {
+					add(nodeSitting, false, min(b+(k.Low-float64(prev))*i.Low, d), 2, "%d eggs and then %d", prev, f.own)
 				}
 				add(nodeComplete, false, min(b+float64(f.own-prev)*i.Low, d), 2, "%d eggs and then %d", prev, f.own)
 			}
@@ -512,8 +545,14 @@ func (n *net) clue(c clue) bool {
 // shown yet. A look past the latest day cuts off nothing: the event is late or will not
 // come.
 func (in *input) notYet(n *net) {
-	if in.eggsAt >= 0 && in.youngAt < 0 && in.noYoungBefore >= 0 {
-		n.add(nodeHatch, origin, -in.rel(in.looks[in.noYoungBefore].Day))
+	// Of the looks without, the latest that fits: one past the latest day says nothing.
+	for _, f := range slices.Backward(in.looks[:in.noYoungBefore+1]) {
+		if in.eggsAt < 0 || in.youngAt >= 0 {
+			break
+		}
+		if f.Chicks != nil && *f.Chicks == 0 && f.own > 0 && n.add(nodeHatch, origin, -in.rel(f.Day)) {
+			break
+		}
 	}
 	if in.youngAt >= 0 && in.outAt < 0 && in.noOutBefore >= 0 {
 		n.add(nodeOut, origin, -in.rel(in.looks[in.noOutBefore].Day))
