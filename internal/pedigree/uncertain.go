@@ -142,14 +142,17 @@ func doubtfulParents(sire, dam []int, clutches []Clutch, m *Mistakes) (parents [
 	}
 	inClutch := make(map[int]bool)
 	for c, clutch := range clutches {
+		var mates []int
 		for _, b := range clutch.Birds {
 			if b < 0 || b >= n {
 				panic("pedigree: a clutch holds no such bird")
 			}
 			if inClutch[b] {
 				m.add(&ClutchError{Bird: b, Clutch: c})
+				continue
 			}
 			inClutch[b] = true
+			mates = append(mates, b)
 		}
 		for k, of := range [2][]Candidate{clutch.Sires, clutch.Dams} {
 			if len(of) == 0 {
@@ -166,7 +169,7 @@ func doubtfulParents(sire, dam []int, clutches []Clutch, m *Mistakes) (parents [
 			} else {
 				doubts = append(doubts, d)
 			}
-			for _, b := range clutch.Birds {
+			for _, b := range mates {
 				if parents[b][k] != Unknown {
 					m.add(&ChanceError{Clutch: c, As: asParent(k), Reason: fmt.Sprintf("include row %d, whose %s is given as certain", b+1, role(asParent(k)))})
 					continue
