@@ -82,13 +82,13 @@ func compare(t *testing.T, ped *pedigree.Uncertain, a [][]float64) {
 	}
 }
 
-// The expected kinship is the mean over all pedigrees that may be true. Three
-// clutches, the first of two birds, each with two candidates or nobody on one or both sides.
+// The expected kinship is the mean over all pedigrees that may be true. Four
+// clutches, the first of three birds, each with one or two candidates, or nobody, on each side.
 func TestUncertain_IsTheMeanOverAllPedigrees(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		// Cocks 0, 1, hens 2, 3, nest mates 4 (cock), 5 (hen), then 6 (cock), 7 (hen), 8.
-		const n = 9
-		hens := []bool{false, false, true, true, false, true, false, true, rapid.Bool().Draw(t, "hen")}
+		// Cocks 0, 1, hens 2, 3, nest mates 4 (cock), 5 (hen) and 9, then 6 (cock), 7 (hen), 8.
+		const n = 10
+		hens := []bool{false, false, true, true, false, true, false, true, rapid.Bool().Draw(t, "hen"), rapid.Bool().Draw(t, "mate")}
 		sex := make([]pedigree.Sex, n)
 		for i, hen := range hens {
 			sex[i] = pedigree.Cock
@@ -106,12 +106,12 @@ func TestUncertain_IsTheMeanOverAllPedigrees(t *testing.T) {
 			return out
 		}
 		clutches := []pedigree.Clutch{
-			{Birds: []int{4, 5}, Sires: draw([]int{0, 1}, "s"), Dams: draw([]int{2, 3}, "d")},
+			{Birds: []int{4, 5, 9}, Sires: draw([]int{0, 1}, "s"), Dams: draw([]int{2, 3}, "d")},
 			{Birds: []int{6}, Sires: draw([]int{0, 1, 4}, "s"), Dams: draw([]int{2, 3, 5}, "d")},
 			{Birds: []int{7}, Sires: draw([]int{4, 6}, "s"), Dams: draw([]int{2, 5}, "d")},
 			{Birds: []int{8}, Sires: draw([]int{1, 6, 4}, "s"), Dams: draw([]int{7, 5}, "d")},
 		}
-		nobody := []int{u, u, u, u, u, u, u, u, u}
+		nobody := []int{u, u, u, u, u, u, u, u, u, u}
 		ped, err := pedigree.NewUncertain(context.Background(), nobody, nobody, sex, clutches)
 		if err != nil {
 			t.Fatal(err)
@@ -120,8 +120,8 @@ func TestUncertain_IsTheMeanOverAllPedigrees(t *testing.T) {
 		sire, dam := make([]int, n), make([]int, n)
 		copy(sire, nobody)
 		copy(dam, nobody)
-		// A parent that nobody wrote down is the same bird for nest mates: rows 9 and up
-		// stand for it. Its sex and its place among the oldest do not disturb the others.
+		// A parent that nobody wrote down is the same bird for nest mates: rows n and up
+		// stand for it.
 		var each func(k int, chance float64)
 		each = func(k int, chance float64) {
 			if k == 2*len(clutches) {
