@@ -164,7 +164,8 @@ func TestTimeline_Evidence(t *testing.T) {
 		}, Hatch, "41 42 44", true},
 		{"fledging between two looks", []Look{
 			{Day: 0, Chicks: new(4), AgeDays: new(10), AgePlusMinus: new(0), Found: true},
-			{Day: 10, Chicks: new(4), Out: new(0)}, {Day: 12, Chicks: new(1), Out: new(3)},
+			{Day: 10, Chicks: new(4), Out: new(0)},
+			{Day: 12, Chicks: new(1), Out: new(3)},
 		}, Fledge, "10 12 12", true},
 		{"fertile eggs were sat on for three days", []Look{
 			{Day: 0, Eggs: new(0)}, {Day: 7, Fertile: 2, Clear: 1, Eggs: new(3)},
@@ -263,6 +264,17 @@ func TestTimeline_Overdue(t *testing.T) {
 	}
 	if first < 0 {
 		t.Error("never overdue")
+	}
+	// Where the profile leaves no doubt at all, three days are still waited.
+	exact := func(x float64) Range { return Range{x, x, x, true} }
+	sure := Profile{
+		LayingInterval: exact(1), IncubationStartsAtEgg: exact(1), Incubation: exact(14), ClutchSize: exact(1),
+	}
+	lone := []Look{{Day: 0, Eggs: new(0)}, {Day: 1, Eggs: new(1)}}
+	for asked, want := range map[Day]bool{15: false, 16: false, 17: false, 18: true} {
+		if h := Timeline(sure, lone, asked).Events[Hatch]; h.Overdue != want || days3(h) != "15 15 15" {
+			t.Errorf("due on day 15, on day %d overdue %v, want %v (%s)", asked, h.Overdue, want, days3(h))
+		}
 	}
 	clear := append(slices.Clone(looks), Look{Day: 12, Eggs: new(5), Clear: 5})
 	if Timeline(p, clear, 40).Events[Hatch].Overdue {
@@ -602,17 +614,20 @@ func FuzzTimeline(f *testing.F) {
 func BenchmarkTimeline_1000Nests(b *testing.B) {
 	p := mustProfile(b, "Gouldian finch")
 	looks := []Look{
-		{Day: 0, Eggs: new(0)}, {Day: 3, Eggs: new(3)}, {Day: 6, Eggs: new(5)},
+		{Day: 0, Eggs: new(0)},
+		{Day: 3, Eggs: new(3)},
+		{Day: 6, Eggs: new(5)},
 		{Day: 11, Eggs: new(5), Chicks: new(0), Fertile: 4, Clear: 1, EggsRemoved: 1},
-		{Day: 19, Eggs: new(1), Chicks: new(3)}, {Day: 21, Eggs: new(0), Chicks: new(4)},
-		{Day: 28, Chicks: new(4), Ringed: 4}, {Day: 41, Chicks: new(1), Out: new(3)},
+		{Day: 19, Eggs: new(1), Chicks: new(3)},
+		{Day: 21, Eggs: new(0), Chicks: new(4)},
+		{Day: 28, Chicks: new(4), Ringed: 4},
+		{Day: 41, Chicks: new(1), Out: new(3)},
 	}
 	b.ReportAllocs()
 	for b.Loop() {
 		for i := range 1000 {
-			c := Timeline(p, looks, Day(i%60))
-			if len(c.Events) == 0 {
-				b.Fatal("no events")
+			if c := Timeline(p, looks, Day(i%60)); c.Asked != Day(i%60) {
+				b.Fatal("another day was asked")
 			}
 		}
 	}
