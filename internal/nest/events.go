@@ -511,7 +511,7 @@ func (in *input) completeWords(e *Event) string {
 		return ""
 	case in.closed:
 		return fmt.Sprintf("No egg was added after the %s.", ordinal(in.laid))
-	case in.n.Known:
+	case in.n.Known && in.p.LayingInterval.Known:
 		return fmt.Sprintf("A clutch of %s, an egg every %s days; %d seen so far.", eggs(in.n), in.p.LayingInterval.words(), in.laid)
 	}
 	return "Worked out from the days around it."
