@@ -703,6 +703,7 @@ func (b *GroupFound) subjects(_ *Entry, add func(Subject)) {
 	add(group(b.Group))
 	add(place(b.Place))
 }
+
 func (b *GroupMoved) subjects(_ *Entry, add func(Subject)) {
 	add(group(b.Group))
 	add(place(b.Place))

@@ -24,6 +24,13 @@ type Place struct {
 	LastAnswer   string
 
 	addedBy, retiredBy *Entry
+	emptyLooks         []emptyLook
+}
+
+// emptyLook is the last look that found a box without eggs or chicks.
+type emptyLook struct {
+	box ID
+	e   *Entry
 }
 
 // Box is a nest box with the days on which it was hung, cleaned and taken out.
@@ -69,6 +76,7 @@ type Clutch struct {
 	eggs       int     // last count; -1 not known
 	chicks     int
 	hadChicks  bool
+	before     *Entry // the last look that found the nest without eggs or chicks, before the clutch began
 	entries    []*Entry
 }
 
@@ -83,6 +91,12 @@ type Inlet struct {
 
 // Entries returns the looks and moves of the clutch, in order of happening. The caller must not change the slice.
 func (c *Clutch) Entries() []*Entry { return c.entries }
+
+// Before returns the last look before the clutch that found no eggs and no chicks, or nil.
+func (c *Clutch) Before() *Entry { return c.before }
+
+// HadChicks reports whether any look or move put chicks into the clutch.
+func (c *Clutch) HadChicks() bool { return c.hadChicks }
 
 // Open reports whether the clutch still has eggs, chicks or dependent young.
 func (c *Clutch) Open() bool { return c.Ended == 0 }
@@ -252,6 +266,13 @@ func (p *Place) broodOf(box ID) *Clutch {
 
 func (p *Place) begin(e *Entry, box ID) *Clutch {
 	c := &Clutch{Key: e.ID, Place: p.ID, Box: box, First: e.Day, eggs: -1, chicks: -1}
+	for i, l := range p.emptyLooks {
+		if l.box == box {
+			c.before = l.e
+			p.emptyLooks = slices.Delete(p.emptyLooks, i, i+1)
+			break
+		}
+	}
 	p.Clutches = append(p.Clutches, c)
 	return c
 }
@@ -272,6 +293,10 @@ func (p *Place) look(e *Entry, b *NestCheck) {
 		}
 		c = p.begin(e, box)
 		c.Found = b.Found
+	}
+	if b.Eggs != nil && *b.Eggs == 0 && !positive(b.Chicks) {
+		p.emptyLooks = slices.DeleteFunc(p.emptyLooks, func(l emptyLook) bool { return l.box == box })
+		p.emptyLooks = append(p.emptyLooks, emptyLook{box, e})
 	}
 	if c == nil {
 		return
