@@ -145,7 +145,8 @@ func daylight(p Place, zone *time.Location, d Date, from, to int64) Day {
 // passing up and the first down, zero when there is none. whole says that the sun
 // stays on one side all through the date.
 func (d *Day) fill(k *sky, height float64, light *stretches, zone *time.Location) (up, down time.Time, whole bool) {
-	above, at := k.crossings(height)
+	var room [4]float64 // more would be a date with two days in it
+	above, at := k.crossingsTo(room[:0], height)
 	whole = len(at) == 0
 	start := d.from
 	for _, t := range at {

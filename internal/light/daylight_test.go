@@ -373,8 +373,9 @@ func TestDaylight_Laws(t *testing.T) {
 				ra, dec, sid := sunAt(u)
 				return math.Asin(math.Sin(p.Lat*rad)*math.Sin(dec)+math.Cos(p.Lat*rad)*math.Cos(dec)*math.Cos(sid+p.Lon*rad-ra)) / rad
 			}
-			// Half a second moves the sun by 0.0021 degrees at most.
-			if math.Abs(h(0)-e.height) > 0.0022 {
+			// A second moves the sun by 0.0042 degrees at most; half of one is rounded off, and
+			// in the last second of a date a whole one.
+			if math.Abs(h(0)-e.height) > 0.0044 {
 				t.Fatalf("height at %v is %.4f, want %.4f", e.at, h(0), e.height)
 			}
 			if math.Abs(h(30)-h(-30)) > 1e-3 && (h(30) > h(-30)) != e.up {

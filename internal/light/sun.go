@@ -108,10 +108,10 @@ func newSky(lat, lon float64, from, to int64) *sky {
 	return k
 }
 
-// crossings returns whether the sun stands above a height at the start of the
-// date, and the moments within it at which it passes that height, in order. The
-// height is given as its sine.
-func (k *sky) crossings(height float64) (above bool, at []float64) {
+// crossingsTo returns whether the sun stands above a height at the start of the
+// date, and appends to at the moments within it at which it passes that height, in
+// order. The height is given as its sine.
+func (k *sky) crossingsTo(at []float64, height float64) (above bool, _ []float64) {
 	above = k.s[1] > height
 	last, lastS := k.t[1], k.s[1]-height
 	pass := func(t, s float64) {
