@@ -296,8 +296,8 @@ func TestDaylight_DateThatAZoneLeftOutHasNoLight(t *testing.T) {
 }
 
 func TestDaylight_UnixZeroIsAnInstantLikeAnother(t *testing.T) {
-	// Look along the meridian for the place where the sun rises at 1970-01-01T00:00:00Z.
-	for lon := -180.0; lon <= 180; lon += 0.002 {
+	// Look along the equator, a quarter turn east, for where the sun rises at 1970-01-01T00:00:00Z.
+	for lon := 85.0; lon <= 95; lon += 0.002 {
 		d, err := Daylight(Place{0, lon}, time.UTC, Date{1970, 1, 1})
 		if err != nil {
 			t.Fatal(err)
