@@ -1,0 +1,325 @@
+package pairing
+
+import (
+	"context"
+	"math"
+)
+
+// Single marks a row without a column.
+const Single = -1
+
+// Goal says whether the sum should be small or large.
+type Goal uint8
+
+// The two goals.
+const (
+	Minimise Goal = iota
+	Maximise
+)
+
+// Assignment is a best set of pairs.
+type Assignment struct {
+	Column   []int   // by row: its column, or Single
+	Pairs    int     // how many rows have a column
+	Complete bool    // there is no bird left over on the smaller side
+	Value    float64 // sum of the pairs' worth
+
+	// Row and Column prices prove the answer when Complete: for every allowed cell
+	// worth - RowPrice - ColumnPrice is at least 0 (at most 0 when maximising), it is 0 for the pairs, and
+	// on the larger side the price of every unpaired bird is 0 and no price is
+	// above 0 (below 0 when maximising). Both are nil when not Complete.
+	RowPrice, ColumnPrice []float64
+}
+
+// Assign returns the set of as many pairs as possible with the best sum. Entry (i, j) of
+// worth is that of row i with column j; cells that are true in forbidden are never
+// paired. The mask may be nil. Where several sets are equally good, which one is
+// returned depends on the order of rows, never on chance.
+//
+// It takes O(n²m) time at worst, for n the smaller side and m the larger, and one
+// copy of the table. Sums of whole numbers up to 2^53 are exact. The
+// error is the context's.
+func Assign(ctx context.Context, worth [][]float64, forbidden [][]bool, goal Goal) (Assignment, error) {
+	s := newSolver(worth, forbidden, goal)
+	s.reduce()
+	for _, row := range s.free {
+		if err := ctx.Err(); err != nil {
+			return Assignment{}, err
+		}
+		s.augment(row)
+	}
+	return s.answer(worth, goal), nil
+}
+
+// solver holds a table with no more rows than columns; flipped when the caller's
+// has more. Smaller is better. Throughout, c - u - v >= 0 in every allowed cell of a
+// row that takes part, 0 in every pair, v <= 0, and v = 0 in a free column.
+type solver struct {
+	n, m    int
+	flipped bool
+	c       []float64 // n rows of m; +Inf where forbidden
+	u, v    []float64
+	column  []int32 // of a row, or -1
+	row     []int32 // of a column, or -1
+	free    []int32 // rows that reduce leaves without a column
+
+	// Scratch of augment, by column.
+	dist    []float64 // length of the shortest path found so far
+	via     []int32   // the row before the column on that path
+	todo    []int32   // columns not reached for good
+	reached []int32   // columns reached for good, in order
+}
+
+func newSolver(worth [][]float64, forbidden [][]bool, goal Goal) *solver {
+	rows, columns := len(worth), 0
+	if rows > 0 {
+		columns = len(worth[0])
+	}
+	if forbidden != nil && len(forbidden) != rows {
+		panic("pairing: worth and forbidden differ in length")
+	}
+	s := &solver{n: rows, m: columns}
+	if rows > columns {
+		s.n, s.m, s.flipped = columns, rows, true
+	}
+	s.c = make([]float64, rows*columns)
+	for i, line := range worth {
+		if len(line) != columns || (forbidden != nil && len(forbidden[i]) != columns) {
+			panic("pairing: rows differ in length")
+		}
+		for j, value := range line {
+			switch {
+			case forbidden != nil && forbidden[i][j]:
+				value = math.Inf(1)
+			case math.IsNaN(value) || math.IsInf(value, 0):
+				panic("pairing: a worth is not a number")
+			case goal == Maximise:
+				value = -value
+			}
+			if s.flipped {
+				s.c[j*s.m+i] = value
+			} else {
+				s.c[i*s.m+j] = value
+			}
+		}
+	}
+	s.u, s.v = make([]float64, s.n), make([]float64, s.m)
+	s.column, s.row = make([]int32, s.n), make([]int32, s.m)
+	for i := range s.column {
+		s.column[i] = -1
+	}
+	for j := range s.row {
+		s.row[j] = -1
+	}
+	s.dist, s.via = make([]float64, s.m), make([]int32, s.m)
+	s.todo, s.reached = make([]int32, s.m), make([]int32, 0, s.m)
+	return s
+}
+
+// reduce pairs each row with its cheapest column at going prices, raising the price
+// of what is in demand, as long as that goes quickly (Jonker and Volgenant's
+// augmenting row reduction). Prices of free columns stay 0.
+func (s *solver) reduce() {
+	// More rounds seldom pay: paths settle the rest.
+	const rounds = 3
+	waiting := make([]int32, s.n)
+	for i := range waiting {
+		waiting[i] = int32(i)
+	}
+	for range rounds {
+		var put []int32 // rows left for the next round
+		budget := 2 * s.n
+		for k := 0; k < len(waiting); {
+			i := waiting[k]
+			best, second, at := s.cheapest(i)
+			if at < 0 { // nothing is allowed
+				put = append(put, i)
+				k++
+				continue
+			}
+			before := s.row[at]
+			s.u[i] = best
+			if second > best && !math.IsInf(second, 1) {
+				s.u[i] = second
+				s.v[at] -= second - best
+			} else if before >= 0 {
+				// No price tells the two rows apart.
+				put = append(put, i)
+				k++
+				continue
+			}
+			s.row[at], s.column[i] = i, int32(at)
+			if before < 0 {
+				k++
+				continue
+			}
+			s.column[before] = -1
+			if budget--; budget > 0 {
+				waiting[k] = before
+			} else {
+				put = append(put, before)
+				k++
+			}
+		}
+		waiting = put
+	}
+	s.free = waiting
+}
+
+// cheapest returns the lowest and the second lowest of row i at going prices, and
+// the column of the lowest, or -1.
+func (s *solver) cheapest(i int32) (best, second float64, at int) {
+	line := s.c[int(i)*s.m:][:s.m]
+	v := s.v[:s.m]
+	best, second, at = math.Inf(1), math.Inf(1), -1
+	for j, c := range line {
+		if h := c - v[j]; h < second {
+			if h < best {
+				best, second, at = h, best, j
+			} else {
+				second = h
+			}
+		}
+	}
+	return best, second, at
+}
+
+// augment brings in a free row by the shortest path of swaps. When none ends at a
+// free column, the row that it is cheapest to leave single stays single for good: other
+// rows have no use for what it could give up.
+func (s *solver) augment(from int32) {
+	inf := math.Inf(1)
+	for j := range s.dist {
+		s.dist[j] = inf
+		s.todo[j] = int32(j)
+	}
+	todo := s.todo
+	s.reached = s.reached[:0]
+	s.u[from] = s.entry(from)
+	low, i, end := 0.0, from, int32(-1)
+	for {
+		line := s.c[int(i)*s.m:][:s.m]
+		off := low - s.u[i]
+		next, nearest := -1, inf
+		for k, j := range todo {
+			d := line[j] + off - s.v[j]
+			if d < s.dist[j] {
+				s.dist[j] = d
+				s.via[j] = i
+			} else {
+				d = s.dist[j]
+			}
+			if d < nearest || (d == nearest && d < inf && s.row[j] < 0) {
+				nearest, next = d, k
+			}
+		}
+		if next < 0 {
+			break // no free column can be reached
+		}
+		j := todo[next]
+		todo[next] = todo[len(todo)-1]
+		todo = todo[:len(todo)-1]
+		low = nearest
+		if s.row[j] < 0 {
+			end = j
+			break
+		}
+		s.reached = append(s.reached, j)
+		i = s.row[j]
+	}
+	if end < 0 {
+		s.leaveSingle(from)
+		return
+	}
+	s.reprice(from, low)
+	s.swap(from, end)
+}
+
+// entry is the cheapest cell of a row at going prices, or 0 when none is allowed.
+func (s *solver) entry(i int32) float64 {
+	best, _, at := s.cheapest(i)
+	if at < 0 {
+		return 0
+	}
+	return best
+}
+
+// reprice keeps every cell at 0 or more when paths up to length low become pairs.
+func (s *solver) reprice(from int32, low float64) {
+	s.u[from] += low
+	for _, j := range s.reached {
+		if gap := low - s.dist[j]; gap > 0 {
+			s.v[j] -= gap
+			s.u[s.row[j]] += gap
+		}
+	}
+}
+
+// swap gives the column end to the row before it on the path, that row's column to
+// the one before, and so on back to from.
+func (s *solver) swap(from, end int32) {
+	for {
+		i := s.via[end]
+		s.row[end] = i
+		s.column[i], end = end, s.column[i]
+		if i == from {
+			return
+		}
+	}
+}
+
+// leaveSingle drops the row whose loss costs least, of from and all rows that a path
+// from it can reach. The path to a row's column changes the sum by its length, plus
+// the price of from, less the price of the row that drops out.
+func (s *solver) leaveSingle(from int32) {
+	least, drop := -s.u[from], int32(-1)
+	for _, j := range s.reached {
+		if change := s.dist[j] - s.u[s.row[j]]; change < least {
+			least, drop = change, j
+		}
+	}
+	if drop < 0 {
+		return
+	}
+	out := s.row[drop]
+	s.reprice(from, s.dist[drop])
+	s.column[out] = -1
+	s.swap(from, drop)
+}
+
+func (s *solver) answer(worth [][]float64, goal Goal) Assignment {
+	a := Assignment{Column: make([]int, len(worth))}
+	for i := range a.Column {
+		a.Column[i] = Single
+	}
+	for i, j := range s.column {
+		switch {
+		case j < 0:
+		case s.flipped:
+			a.Column[j] = i
+		default:
+			a.Column[i] = int(j)
+		}
+	}
+	for i, j := range a.Column {
+		if j != Single {
+			a.Pairs++
+			a.Value += worth[i][j]
+		}
+	}
+	if a.Complete = a.Pairs == s.n; a.Complete {
+		if goal == Maximise {
+			for i := range s.u {
+				s.u[i] = -s.u[i]
+			}
+			for j := range s.v {
+				s.v[j] = -s.v[j]
+			}
+		}
+		a.RowPrice, a.ColumnPrice = s.u, s.v
+		if s.flipped {
+			a.RowPrice, a.ColumnPrice = s.v, s.u
+		}
+	}
+	return a
+}
