@@ -25,7 +25,7 @@ func Backup(ctx context.Context, dir, out string) (*Report, error) {
 		return nil, err
 	}
 	src := filepath.Join(dir, FileName)
-	s, err := probe(src)
+	s, err := probe(src, readModes...)
 	switch {
 	case errors.Is(err, ErrMissing):
 		return nil, noRoom(dir, err)
@@ -106,7 +106,7 @@ const pagesAtOnce = 1024
 
 // copyPages copies a database page by page out of one reading transaction.
 func copyPages(ctx context.Context, src, dst string) (err error) {
-	s, err := probe(src)
+	s, err := probe(src, readModes...)
 	if err != nil {
 		return err
 	}
@@ -267,7 +267,7 @@ func restore(from, dir string, now time.Time) (done *Restored, err error) {
 
 // copyFile copies a backup's bytes and syncs them. A file with a log beside it is copied page by page.
 func copyFile(from, to string) error {
-	if log, err := os.Stat(from + "-wal"); err == nil && log.Size() > 0 {
+	if holds(from + "-wal") {
 		if err := copyPages(context.Background(), from, to); err != nil {
 			return err
 		}

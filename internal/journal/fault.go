@@ -60,6 +60,8 @@ func explain(err error, path string) error {
 	switch {
 	case errors.Is(err, syscall.ENOSPC), errors.Is(err, syscall.EDQUOT), code(err) == sqlite3.SQLITE_FULL:
 		return fault(ErrFull, err, "there is no space left for %s; nothing was written. Make space on that disk, then write it again", path)
+	case extended(err) == sqlite3.SQLITE_READONLY_ROLLBACK, extended(err) == sqlite3.SQLITE_READONLY_RECOVERY:
+		return fault(ErrDamaged, err, "%s was cut off while it was written; start the room once, which mends that", path)
 	case errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EROFS), code(err) == sqlite3.SQLITE_READONLY, code(err) == sqlite3.SQLITE_PERM:
 		return fault(ErrNotWritable, err, "%s cannot be written; nothing was changed. See who owns it, and that the disk is not write-protected", path)
 	case code(err) == sqlite3.SQLITE_CANTOPEN:
@@ -82,10 +84,13 @@ func explain(err error, path string) error {
 }
 
 // code is SQLite's primary result code, or 0.
-func code(err error) int {
+func code(err error) int { return extended(err) & 0xff } // the upper bits refine it
+
+// extended is SQLite's extended result code, or 0.
+func extended(err error) int {
 	var e *sqlite.Error
 	if errors.As(err, &e) {
-		return e.Code() & 0xff // the upper bits refine it
+		return e.Code()
 	}
 	return 0
 }

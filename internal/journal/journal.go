@@ -70,14 +70,15 @@ func Open(dir string, o Options) (*Journal, error) {
 }
 
 func (j *Journal) open(o Options) error {
-	s, err := probe(j.path)
+	// In a mode that may write, for a file that lost its power half-way is mended by reading it.
+	s, err := probe(j.path, "rw")
 	switch {
 	case errors.Is(err, ErrMissing):
-		if !o.Create {
-			return noRoom(j.dir, err)
-		}
 	case err != nil:
 		return err
+	}
+	if !s.entered && !o.Create {
+		return noRoom(j.dir, err)
 	}
 	if s.entered && !o.AnyMark && s.mark != o.Mark {
 		return otherRoom(j.dir, s.mark, o.Mark)
@@ -127,7 +128,7 @@ func OpenReadOnly(dir string) (*Journal, error) {
 
 // openFileReadOnly opens one file, a room's or a backup's.
 func openFileReadOnly(path string) (*Journal, error) {
-	s, err := probe(path)
+	s, err := probe(path, readModes...)
 	if err != nil {
 		return nil, err
 	}
@@ -339,8 +340,12 @@ func (s state) program() string {
 	return "not named"
 }
 
-// probe looks at a file without changing it.
-func probe(path string) (state, error) {
+// readModes are the modes in which a file is opened by who only reads, in the order in which they are tried.
+// A file on a disk that cannot be written needs no lock.
+var readModes = []string{"ro", "immutable"}
+
+// probe looks at what a file says of itself.
+func probe(path string, modes ...string) (state, error) {
 	info, err := os.Stat(path)
 	if err != nil {
 		return state{}, explain(err, path)
@@ -352,18 +357,21 @@ func probe(path string) (state, error) {
 		return state{}, nil // made, and nothing written into it yet
 	}
 	var s state
-	for _, mode := range []string{"ro", "immutable"} {
-		if mode == "immutable" {
-			// A file on a disk that cannot be written needs no lock, unless part of it is still in its log.
-			if log, err := os.Stat(path + "-wal"); err == nil && log.Size() > 0 {
-				break
-			}
+	for _, mode := range modes {
+		if mode == "immutable" && (holds(path+"-wal") || holds(path+"-journal")) {
+			break // part of the file is in its log, which this mode does not read
 		}
 		if s, err = probeAs(path, mode); err == nil || !(errors.Is(err, ErrNotWritable) || errors.Is(err, ErrMissing)) {
 			break
 		}
 	}
 	return s, err
+}
+
+// holds reports whether there is a file with something in it.
+func holds(path string) bool {
+	info, err := os.Stat(path)
+	return err == nil && info.Size() > 0
 }
 
 func probeAs(path, mode string) (s state, err error) {

@@ -176,6 +176,39 @@ func TestAssign_LargeTablesProveThemselves(t *testing.T) {
 	}
 }
 
+// A fine too high to be worth paying does the same as forbidding a cell.
+func TestAssign_ForbiddenCellsAgreeWithAFine(t *testing.T) {
+	rng := rand.New(rand.NewPCG(9, 9))
+	const fine = 1e9 // more than all pairs together
+	leftOver := 0
+	for _, shape := range [][2]int{{60, 60}, {60, 70}, {90, 40}} {
+		for range 30 {
+			worth := table(shape[0], shape[1], func(int, int) float64 { return float64(rng.IntN(1000)) })
+			fined, forbidden := table(shape[0], shape[1], func(int, int) float64 { return 0 }), make([][]bool, shape[0])
+			for i := range worth {
+				for j := range worth[i] {
+					no := rng.Float64() < 0.96
+					forbidden[i] = append(forbidden[i], no)
+					fined[i][j] = worth[i][j]
+					if no {
+						fined[i][j] = fine
+					}
+				}
+			}
+			a := mustAssign(t, worth, forbidden, pairing.Minimise)
+			all := mustAssign(t, fined, nil, pairing.Minimise)
+			single := min(shape[0], shape[1]) - a.Pairs
+			if want := all.Value - fine*float64(single); a.Value != want {
+				t.Fatalf("%v: %d pairs worth %v, want %v", shape, a.Pairs, a.Value, want)
+			}
+			leftOver += single
+		}
+	}
+	if leftOver == 0 {
+		t.Error("no bird was ever left over: the test shows nothing")
+	}
+}
+
 func table(rows, columns int, draw func(i, j int) float64) [][]float64 {
 	out := make([][]float64, rows)
 	for i := range out {
