@@ -662,6 +662,20 @@ func (r *Room) Struck(id ID) bool {
 	return n != nil && !r.stands(n)
 }
 
+// StruckBy returns the standing strike that hits an entry or its batch, or nil.
+func (r *Room) StruckBy(id ID) *Entry {
+	n := r.nodes[id]
+	if n == nil {
+		return nil
+	}
+	for _, s := range slices.Concat(r.strikes[id], r.strikes[n.e.Batch]) {
+		if r.stands(s) {
+			return s.e
+		}
+	}
+	return nil
+}
+
 // Batch returns the entries of a batch, in order of happening.
 func (r *Room) Batch(id ID) []*Entry { return ordered(r.batches[id]) }
 
