@@ -257,8 +257,8 @@ func (f *filler) wave(ctx context.Context) error {
 	sires := f.choose()
 	v := f.view(sires)
 	err := inBatches(ctx, len(sires), func() func(from, to int) {
-		x := make([][lanes]float64, len(v.nodes))
-		return func(from, to int) { f.follow(v, sires[from:to], x) }
+		w := newWorker(v)
+		return func(from, to int) { f.follow(v, sires[from:to], w) }
 	})
 	if err != nil {
 		return err
@@ -377,23 +377,17 @@ func (m *model) view(wanted []bool) *view {
 	return v
 }
 
-// follow works out the ready families of up to eight sires. The values of x are
-// scratch.
-func (f *filler) follow(v *view, sires []int32, x [][lanes]float64) {
-	oldest, top := int32(0), int32(0)
-	for _, s := range sires {
-		oldest = max(oldest, v.at[s])
+// follow works out the ready families of up to eight sires.
+func (f *filler) follow(v *view, sires []int32, w *worker) {
+	for lane, s := range sires {
+		w.start(v.at[s], lane, 1)
 		for k := f.bySire[s]; k < f.bySire[s+1]; k++ {
 			if fam := &f.families[k]; fam.state == ready {
-				top = max(top, v.at[fam.dam])
+				w.want(v.at[fam.dam])
 			}
 		}
 	}
-	clear(x[:max(oldest, top)+1])
-	for lane, s := range sires {
-		x[v.at[s]][lane] = 1
-	}
-	v.times(x, oldest, top)
+	x := w.run()
 	for lane, s := range sires {
 		for k := f.bySire[s]; k < f.bySire[s+1]; k++ {
 			if fam := &f.families[k]; fam.state == ready {
@@ -403,23 +397,97 @@ func (f *filler) follow(v *view, sires []int32, x [][lanes]float64) {
 	}
 }
 
-// times multiplies by the kinship matrix: x becomes T D T'x in each lane. Entries
-// of x beyond oldest are 0 on entry; entries beyond top are of no meaning on return.
-func (v *view) times(x [][lanes]float64, oldest, top int32) {
-	first := int32(1 + len(v.groups))
-	back(v.nodes, x, first, oldest)
-	mixGroups(v.groups, x)
-	forth(v.nodes, x, first, top)
+// worker multiplies vectors by the kinship matrix of a view, eight side by side.
+type worker struct {
+	*view
+	x       [][lanes]float64
+	marks   []mark // by entry of the view
+	behind  []int32
+	ahead   []int32
+	starts  []startAt
+	highest int32
+}
+
+// mark says why an entry matters to a run: it is an ancestor of where the vectors
+// start, or of what is wanted in the end, or both.
+type mark uint8
+
+const (
+	started mark = 1 << iota
+	wantedAt
+)
+
+type startAt struct {
+	entry int32
+	lane  int
+	value float64
+}
+
+func newWorker(v *view) *worker {
+	n := len(v.nodes)
+	return &worker{view: v, x: make([][lanes]float64, n), marks: make([]mark, n), behind: make([]int32, n), ahead: make([]int32, n)}
+}
+
+// start adds a value to an entry of the vector in a lane. Entry 0 is nobody, and
+// takes nothing.
+func (w *worker) start(entry int32, lane int, value float64) {
+	if entry > 0 {
+		w.starts = append(w.starts, startAt{entry, lane, value})
+		w.marks[entry] |= started
+		w.highest = max(w.highest, entry)
+	}
+}
+
+// want says that an entry of the product will be read.
+func (w *worker) want(entry int32) {
+	w.marks[entry] |= wantedAt
+	w.highest = max(w.highest, entry)
+}
+
+// run returns T D T'x in each lane, of which the wanted entries may be read until
+// the next run. Only ancestors of the start are visited on the way back, and only
+// ancestors of what is wanted on the way forth.
+func (w *worker) run() [][lanes]float64 {
+	first := int32(1 + len(w.groups))
+	x, nodes, marks := w.x, w.nodes, w.marks
+	nb, na := 0, 0
+	for i := w.highest; i >= first; i-- {
+		m := marks[i]
+		if m == 0 {
+			continue
+		}
+		marks[i] = 0
+		n := &nodes[i]
+		marks[n.sire] |= m
+		marks[n.dam] |= m
+		x[i] = [lanes]float64{}
+		if m&started != 0 {
+			w.behind[nb] = i
+			nb++
+		}
+		if m&wantedAt != 0 {
+			w.ahead[na] = i
+			na++
+		}
+	}
+	clear(marks[:first])
+	clear(x[:first])
+	for _, s := range w.starts {
+		x[s.entry][s.lane] += s.value
+	}
+	w.starts, w.highest = w.starts[:0], 0
+	back(nodes, x, w.behind[:nb])
+	mixGroups(w.groups, x)
+	forth(nodes, x, w.ahead[:na])
+	return x
 }
 
 // back adds to every ancestor the share of the young that came down from it:
 // x becomes T'x in each lane.
-func back(nodes []packed, x [][lanes]float64, first, top int32) {
-	for i := top; i >= first; i-- {
+// The entries run from the youngest to the oldest.
+func back(nodes []packed, x [][lanes]float64, entries []int32) {
+	for _, i := range entries {
 		w := &x[i]
-		if w[0] == 0 && w[1] == 0 && w[2] == 0 && w[3] == 0 && w[4] == 0 && w[5] == 0 && w[6] == 0 && w[7] == 0 {
-			continue // an ancestor of other sires of the wave
-		}
 		n := &nodes[i]
 		a, b := n.share.sire, n.share.dam
 		s := &x[n.sire]
@@ -462,9 +530,11 @@ func mixGroups(groups [][]float64, x [][lanes]float64) {
 	}
 }
 
-// forth brings the values forward again: x becomes T D x in each lane.
-func forth(nodes []packed, x [][lanes]float64, first, top int32) {
-	for i := first; i <= top; i++ {
+// forth brings the values forward again: x becomes T D x in each lane. The entries
+// run from the youngest to the oldest, and are taken from the end.
+func forth(nodes []packed, x [][lanes]float64, entries []int32) {
+	for k := len(entries) - 1; k >= 0; k-- {
+		i := entries[k]
 		n := &nodes[i]
 		a, b, c := n.share.sire, n.share.dam, n.d
 		s, d, w := &x[n.sire], &x[n.dam], &x[i]

@@ -115,24 +115,29 @@ func block(ctx context.Context, p *Pedigree, c chromosome, a, b []int) ([][]floa
 		}
 	}
 	v := m.view(wanted)
-	last := int32(len(v.nodes) - 1)
 	out := make([][]float64, len(rows))
 	all := make([]float64, len(rows)*len(columns))
 	for i := range out {
 		out[i] = all[i*len(columns) : (i+1)*len(columns) : (i+1)*len(columns)]
 	}
 	err = inBatches(ctx, len(rows), func() func(from, to int) {
-		x := make([][lanes]float64, len(v.nodes))
+		w := newWorker(v)
 		return func(from, to int) {
-			clear(x)
 			for lane, at := range rows[from:to] {
 				for _, part := range m.parts(at) {
 					if part.node >= 0 {
-						x[v.at[part.node]][lane] += part.share
+						w.start(v.at[part.node], lane, part.share)
 					}
 				}
 			}
-			v.times(x, last, last)
+			for _, at := range columns {
+				for _, part := range m.parts(at) {
+					if part.node >= 0 {
+						w.want(v.at[part.node])
+					}
+				}
+			}
+			x := w.run()
 			for j, at := range columns {
 				var sum [lanes]float64
 				for _, part := range m.parts(at) {
@@ -191,16 +196,16 @@ func (m *model) mean(birds []int) (each []float64, all float64) {
 		}
 	}
 	v := m.view(wanted)
-	x := make([][lanes]float64, len(v.nodes))
+	w := newWorker(v)
 	for _, at := range places {
 		for _, part := range m.parts(at) {
 			if part.node >= 0 {
-				x[v.at[part.node]][0] += part.share
+				w.start(v.at[part.node], 0, part.share)
+				w.want(v.at[part.node])
 			}
 		}
 	}
-	last := int32(len(v.nodes) - 1)
-	v.times(x, last, last)
+	x := w.run()
 	n := float64(len(birds))
 	for i, at := range places {
 		for _, part := range m.parts(at) {
