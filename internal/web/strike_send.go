@@ -3,7 +3,6 @@ package web
 import (
 	"fmt"
 
-
 	"broodlight/internal/advice"
 	"broodlight/internal/aviary"
 )
@@ -145,4 +144,3 @@ func count(n int, one, many string) string {
 	}
 	return itoa(n) + " " + many
 }
-
