@@ -255,6 +255,11 @@ func (f *filler) choose() []int32 {
 // wave does the ready families of the chosen sires.
 func (f *filler) wave(ctx context.Context) error {
 	sires := f.choose()
+	// Cocks with the same parents, and half brothers, share most of their line.
+	slices.SortFunc(sires, func(a, b int32) int {
+		m, n := &f.m.nodes[a], &f.m.nodes[b]
+		return cmp.Or(cmp.Compare(m.sire, n.sire), cmp.Compare(m.dam, n.dam), cmp.Compare(a, b))
+	})
 	v := f.view(sires)
 	err := inBatches(ctx, len(sires), func() func(from, to int) {
 		w := newWorker(v)
