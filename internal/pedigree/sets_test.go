@@ -166,22 +166,11 @@ func TestInbreeding_AgreesWithMeuwissenAndLuoOnOverlappingCohorts(t *testing.T) 
 	for _, s := range []seasons{{4000, 20, 8, 5}, {4000, 20, 0, 3}, {3000, 60, 4, 2}} {
 		d := s.draw(7)
 		p := must(t, d.sire, d.dam, d.sex)
-		// Oldest first, as the plain twin wants it.
+		old := oldestFirst(d) // as the plain twin wants it
 		order := p.OldestFirst()
-		row := make([]int, len(order))
-		for k, i := range order {
-			row[i] = k
-		}
-		sire, dam := make([]int, len(order)), make([]int, len(order))
-		for k, i := range order {
-			sire[k], dam[k] = u, u
-			if d.sire[i] != u {
-				sire[k], dam[k] = row[d.sire[i]], row[d.dam[i]]
-			}
-		}
 		f := pedigree.Inbreeding(p)
 		most := 0.0
-		for k, want := range plain.Inbreeding(sire, dam) {
+		for k, want := range plain.Inbreeding(old.sire, old.dam) {
 			if got := f[order[k]]; !near(got, want, 1e-12) {
 				t.Fatalf("%+v: F = %v, want %v", s, got, want)
 			}
