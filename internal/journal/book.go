@@ -1,6 +1,7 @@
 package journal
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -140,7 +141,11 @@ func (b *Book) write(ctx context.Context, w Writer, entries []*aviary.Entry, tak
 	rows := make([]row, 0, len(entries))
 	for i, e := range entries {
 		refuse := func(err *aviary.Error) error { return &aviary.RefusedAt{Index: i, Refusal: err} }
-		if err := b.fill(e, w, today); err != nil {
+		var after *aviary.Entry
+		if i > 0 {
+			after = own[i-1]
+		}
+		if err := b.fill(e, after, w, today); err != nil {
 			return refuse(err)
 		}
 		mine, body, err := reread(e)
@@ -171,8 +176,8 @@ func (b *Book) write(ctx context.Context, w Writer, entries []*aviary.Entry, tak
 	return nil
 }
 
-// fill sets what the caller left empty. Of an entry that is in the books already it takes what stands there.
-func (b *Book) fill(e *aviary.Entry, w Writer, today aviary.Date) *aviary.Error {
+// fill sets what the caller left empty; after is the entry before it in the same step, or nil. Of an entry that is in the books already it takes what stands there.
+func (b *Book) fill(e, after *aviary.Entry, w Writer, today aviary.Date) *aviary.Error {
 	if e == nil || e.Body == nil {
 		return &aviary.Error{Code: aviary.Invalid, Field: "body", Message: "the entry says nothing"}
 	}
@@ -199,7 +204,7 @@ func (b *Book) fill(e *aviary.Entry, w Writer, today aviary.Date) *aviary.Error 
 		}
 	}
 	if e.Written.IsZero() {
-		e.Written = b.stamp()
+		e.Written = b.stamp(e, after)
 		if old != nil {
 			e.Written = old.Written
 		}
@@ -218,14 +223,22 @@ func (b *Book) fill(e *aviary.Entry, w Writer, today aviary.Date) *aviary.Error 
 // A clock that is set right moves by less; one that was a day or more ahead is better forgotten.
 const slip = 24 * time.Hour
 
-// stamp is the instant at which an entry is written down. It does not run backwards when the clock is set
-// back a little, so that what is written later on the same day comes later in order.
-func (b *Book) stamp() time.Time {
-	now := b.Now()
-	if behind := b.lastWritten.Sub(now); behind > 0 && behind < slip {
-		return b.lastWritten.Add(time.Millisecond)
+// stamp is the instant at which an entry is written down: the clock's, but later than whatever was written
+// before. So what is written later on the same day comes later in order, also when the clock is set back a
+// little, and whatever ids a caller makes. after is the entry before it in the same step, if any: with the
+// same instant it comes first only if its id does.
+func (b *Book) stamp(e, after *aviary.Entry) time.Time {
+	at := b.Now()
+	if behind := b.lastWritten.Sub(at); behind >= 0 && behind < slip {
+		at = b.lastWritten.Add(time.Millisecond)
 	}
-	return now
+	if after == nil || after.Written.Before(at) || after.Written.Sub(at) >= slip {
+		return at
+	}
+	if bytes.Compare(after.ID[:], e.ID[:]) < 0 {
+		return after.Written
+	}
+	return after.Written.Add(time.Millisecond)
 }
 
 // seen notes when an entry was written. What claims to be written well after now does not count.
