@@ -94,3 +94,14 @@ type Subject struct {
 	ID   ID   // zero for the room and for a ring
 	Ring Ring // for a ring only
 }
+
+// PlaceOf returns the first place that an entry is about, or the zero ID.
+func PlaceOf(e *Entry) ID {
+	var id ID
+	e.Body.subjects(e, func(s Subject) {
+		if s.Type == APlace && id == (ID{}) {
+			id = s.ID
+		}
+	})
+	return id
+}
