@@ -26,6 +26,8 @@
 //
 //   - Jonker and Volgenant (1987), A shortest augmenting path algorithm for dense and
 //     sparse linear assignment problems, Computing 38, 325-340: reduction by rows, then paths.
+//   - Bertsekas (1988), The auction algorithm, Annals of Operations Research 14,
+//     105-123 (from memory): bidding by shrinking steps where many want the same.
 //   - Crouse (2016), On implementing 2D rectangular assignment algorithms, IEEE
 //     Transactions on Aerospace and Electronic Systems 52, 1679-1696: more columns than rows.
 //   - Machol and Wien (1976), A hard assignment problem, Operations Research 24,
