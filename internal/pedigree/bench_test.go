@@ -121,13 +121,13 @@ func BenchmarkInbreedingBirdByBird(b *testing.B) {
 func BenchmarkRoom(b *testing.B) {
 	d := seasons{20_000, 25, 0, 5}.draw(1)
 	p := must(b, d.sire, d.dam, d.sex)
-	if err := p.Prepare(b.Context()); err != nil {
+	if err := p.Prepare(b.Context(), nil); err != nil {
 		b.Fatal(err)
 	}
 	youngest := p.OldestFirst()[p.Len()-200:]
 	b.Run("prepare", func(b *testing.B) {
 		for b.Loop() {
-			if err := must(b, d.sire, d.dam, d.sex).Prepare(b.Context()); err != nil {
+			if err := must(b, d.sire, d.dam, d.sex).Prepare(b.Context(), nil); err != nil {
 				b.Fatal(err)
 			}
 		}

@@ -54,7 +54,7 @@ type filler struct {
 }
 
 // fill works out m.parentsK and m.d, or stops early with the context's error.
-func (m *model) fill(ctx context.Context) error {
+func (m *model) fill(ctx context.Context, progress func(share float64)) error {
 	f := &filler{m: m}
 	f.findFamilies()
 	f.findYoung()
@@ -63,6 +63,7 @@ func (m *model) fill(ctx context.Context) error {
 		if err := f.wave(ctx); err != nil {
 			return err
 		}
+		progress(1 - float64(f.waitingFor)/float64(len(f.families)))
 	}
 	for i, fam := range f.families {
 		for _, kid := range f.kidsOf(i) {

@@ -99,7 +99,7 @@ func square(ctx context.Context, p *Pedigree, c chromosome, birds []int) ([][]fl
 }
 
 func block(ctx context.Context, p *Pedigree, c chromosome, a, b []int) ([][]float64, error) {
-	m, err := p.lazy(c).get(ctx, p, c)
+	m, err := p.lazy(c).get(ctx, p, c, unheard)
 	if err != nil {
 		return nil, err
 	}

@@ -4,10 +4,12 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -249,7 +251,7 @@ func TestKinshipMatrix_StopsWithItsContext(t *testing.T) {
 	f := mustFlock(t, "open_random_45.csv")
 	ctx, stop := context.WithCancel(context.Background())
 	stop()
-	if err := f.Prepare(ctx); !errors.Is(err, context.Canceled) {
+	if err := f.Prepare(ctx, nil); !errors.Is(err, context.Canceled) {
 		t.Errorf("Prepare: %v", err)
 	}
 	if _, err := pedigree.KinshipMatrix(ctx, f.Pedigree, []int{1}); !errors.Is(err, context.Canceled) {
@@ -259,8 +261,12 @@ func TestKinshipMatrix_StopsWithItsContext(t *testing.T) {
 		t.Errorf("GeneDrop: %v", err)
 	}
 	// What was broken off can be asked again.
-	if err := f.Prepare(context.Background()); err != nil {
+	var heard []float64
+	if err := f.Prepare(context.Background(), func(share float64) { heard = append(heard, share) }); err != nil {
 		t.Error(err)
+	}
+	if !slices.IsSorted(heard) || heard[0] <= 0 || heard[len(heard)-1] != 1 {
+		t.Errorf("progress was %v", heard)
 	}
 }
 
@@ -569,4 +575,50 @@ func TestEffectiveSizeFromInbreeding_FullSibLine(t *testing.T) {
 	if !ok || se != 0 || !near(size, want, 0.01*want) {
 		t.Errorf("size %v, want about %v", size, want)
 	}
+}
+
+func ExampleKinshipBlock() {
+	// Two cocks, two hens; 4 and 5 are young of 0 and 2, 6 is a daughter of 1 and 5.
+	p, err := pedigree.New(
+		[]int{u, u, u, u, 0, 0, 1},
+		[]int{u, u, u, u, 2, 2, 5},
+		[]pedigree.Sex{pedigree.Cock, pedigree.Cock, pedigree.Hen, pedigree.Hen, pedigree.Cock, pedigree.Hen, pedigree.Hen})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	cocks, hens := []int{0, 1, 4}, []int{3, 5, 6}
+	k, err := pedigree.KinshipBlock(context.Background(), p, cocks, hens)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for i, row := range k {
+		fmt.Println("cock", cocks[i], row)
+	}
+	living := []int{4, 5, 6}
+	_, mean := pedigree.MeanKinship(p, living)
+	_, share := pedigree.Contributions(p, living)
+	fmt.Printf("mean kinship %.3f, founder equivalents %.2f\n", mean, pedigree.FounderEquivalents(share))
+	// Output:
+	// cock 0 [0 0.25 0.125]
+	// cock 1 [0 0 0.25]
+	// cock 4 [0 0.25 0.125]
+	// mean kinship 0.306, founder equivalents 2.67
+}
+
+func ExampleGeneDrop() {
+	// One pair with three young keeps 1 - (1/2)^3 of each parent.
+	p, err := pedigree.New([]int{u, u, 0, 0, 0}, []int{u, u, 1, 1, 1}, nil)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	drop, err := pedigree.GeneDrop(context.Background(), p, []int{2, 3, 4}, 20_000, rand.New(rand.NewPCG(1, 2)))
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("%.2f %.2f\n", drop.Retention[0], drop.GenomeEquivalents)
+	// Output: 0.87 1.75
 }
