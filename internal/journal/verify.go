@@ -72,25 +72,37 @@ func Verify(dir string) (*Report, error) {
 
 // VerifyFile examines one file, a room's or a backup's.
 func VerifyFile(path string) (*Report, error) {
-	j, err := openFileReadOnly(path)
+	r := &Report{Good: true}
+	err := r.verify(path)
+	if errors.Is(err, ErrDamaged) { // it could be examined, and this is what was found
+		r.say(false, "%v", err)
+		err = nil
+	}
 	if err != nil {
 		return nil, err
 	}
-	r, err := j.verify(context.Background())
-	return r, errors.Join(err, j.Close())
+	return r, nil
+}
+
+func (r *Report) verify(path string) (err error) {
+	j, err := openFileReadOnly(path)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, j.Close()) }()
+	return j.verify(context.Background(), r)
 }
 
 // most is how many findings of one sort are spelt out; the rest are counted.
 const most = 10
 
-func (j *Journal) verify(ctx context.Context) (*Report, error) {
-	r := &Report{Good: true}
+func (j *Journal) verify(ctx context.Context, r *Report) error {
 	if err := j.verifyFile(ctx, r); err != nil {
-		return nil, err
+		return err
 	}
 	entries, bad, err := j.read(ctx)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	r.Entries = len(entries)
 	r.list(bad, func(err error) string { return err.Error() })
@@ -103,9 +115,9 @@ func (j *Journal) verify(ctx context.Context) (*Report, error) {
 	r.verifyReferences(entries, room)
 	r.verifyReplay(entries, room)
 	if r.Aside > 0 {
-		r.say(true, "%d entries are set aside, to be sorted out", r.Aside)
+		r.say(true, "%d of them are set aside, to be sorted out", r.Aside)
 	}
-	return r, nil
+	return nil
 }
 
 // verifyFile asks SQLite whether the file is whole.
