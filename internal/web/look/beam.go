@@ -21,7 +21,7 @@ type BeamView struct {
 	ThemeURL string // where the button posts without JavaScript; empty leaves the button to theme.js
 }
 
-// Beam draws the top beam: on a desk the wordmark, hanging tabs, lamp strip and theme button; on a
+// Beam draws the top beam (theme.js keeps its clock and bar at the time): on a desk the wordmark, hanging tabs, lamp strip and theme button; on a
 // phone the day, the time, the lamp line and the strip.
 func Beam(v BeamView) template.HTML {
 	var p pen
@@ -33,7 +33,14 @@ func Beam(v BeamView) template.HTML {
 		}
 		p.w(`>`, esc(t.Name), `</a>`)
 	}
-	p.w(`</nav><div class="light">`, Strip(v.Strip), `<p class="lampline"><b>`, esc(v.Day), `</b>`)
+	p.w(`</nav><div class="light"`)
+	if v.Strip.Now >= 0 {
+		p.w(` data-now="`, v.Strip.Now, `"`)
+	}
+	if v.Strip.lit() > 0 {
+		p.w(` data-lamps-on="`, v.Strip.On, `" data-lamps-off="`, v.Strip.Off, `"`)
+	}
+	p.w(`>`, Strip(v.Strip), `<p class="lampline"><b>`, esc(v.Day), `</b>`)
 	if v.Strip.Now >= 0 {
 		p.w(` <span class="clock">`, Clock(v.Strip.Now), `</span>`)
 	}

@@ -123,7 +123,7 @@ func Strip(v StripView) template.HTML {
 	}
 	p.w(`<rect y="4.5" width="100%" height="15" rx="2.5" fill="none" stroke="var(--line-2)"/>`)
 	if v.Now >= 0 {
-		p.w(`<svg x="`, at(float64(wrap(v.Now))), `" overflow="visible"><rect x="-3" width="6" height="24" rx="2" fill="var(--ground)"/>`,
+		p.w(`<svg data-nowbar="" x="`, at(float64(wrap(v.Now))), `" overflow="visible"><rect x="-3" width="6" height="24" rx="2" fill="var(--ground)"/>`,
 			`<rect x="-1.5" width="3" height="24" rx="1.5" fill="var(--ink)"/></svg>`)
 	}
 	p.w(`</svg>`)
