@@ -76,7 +76,8 @@ type doubtful struct {
 //
 // The error is a [Mistakes] as from New, which may also hold a [*ChanceError],
 // or a [*ClutchError] for a bird in two clutches; or it is the context's. It takes O(n)
-// time for each different pair of parents.
+// time for each different pair of parents. It panics when slices differ in length or
+// a clutch holds a bird without a row.
 //
 // Source: Henderson (1988), the average numerator relationship matrix; Pérez-Enciso
 // and Fernando (1992). Nest mates that share the draw of a doubtful parent hang
