@@ -86,8 +86,9 @@ func (d *Desk) nestOn(p *aviary.Place, c *aviary.Clutch, day aviary.Date) *Nest 
 func (n *Nest) holds(r *aviary.Room, looks []nest.Look) {
 	eggs, _, chicks, _ := n.Clutch.Known()
 	k := n.Course.Counts
-	clear := min(k.Clear.N, eggs)
-	bad := min(k.EarlyDead.N+k.DeadInShell.N+k.Cracked.N, eggs-clear)
+	// Eggs taken out are held to be the clear ones first, then the other bad ones.
+	clear := min(max(k.Clear.N-k.Removed.N, 0), eggs)
+	bad := min(max(k.EarlyDead.N+k.DeadInShell.N+k.Cracked.N-max(k.Removed.N-k.Clear.N, 0), 0), eggs-clear)
 	full := min(max(k.Fertile.N-k.Hatched.N, 0), eggs-clear-bad)
 	n.Eggs = Eggs{Full: full, Clear: clear, Bad: bad, NotCandled: eggs - clear - bad - full}
 	for _, l := range slices.Backward(looks) {

@@ -332,7 +332,7 @@ func (d *Desk) lookedToday(c *aviary.Clutch) bool {
 		if e.Day < d.Today {
 			return false
 		}
-		if _, ok := e.Body.(*aviary.NestCheck); ok {
+		if b, ok := e.Body.(*aviary.NestCheck); ok && !OnlyAnswers(b) {
 			return true
 		}
 	}

@@ -375,7 +375,7 @@ type NestCheck struct {
 	Place         ID       `json:"place" doc:"id of the place"`
 	Box           ID       `json:"box,omitzero" doc:"id of the box, where there are several"`
 	Look          string   `json:"look,omitempty" doc:"same (looked, nothing changed), sitting (left alone) or changed"`
-	Eggs          *int     `json:"eggs,omitempty" doc:"eggs seen in the nest"`
+	Eggs          *int     `json:"eggs,omitempty" doc:"eggs seen in the nest, counted before any is taken out"`
 	EggsAtLeast   bool     `json:"eggs_at_least,omitempty" doc:"true when there may be more eggs than seen"`
 	Chicks        *int     `json:"chicks,omitempty" doc:"live chicks seen in the nest"`
 	ChicksAtLeast bool     `json:"chicks_at_least,omitempty" doc:"true when there may be more chicks than seen"`

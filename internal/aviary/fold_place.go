@@ -313,6 +313,13 @@ func (p *Place) look(e *Entry, b *NestCheck) {
 	if b.Eggs != nil {
 		c.eggs = *b.Eggs
 	}
+	if b.Removed != nil && c.eggs >= 0 {
+		c.eggs = max(0, c.eggs-*b.Removed) // eggs are counted as found, before any is taken out
+		if c.eggs == 0 && !positive(b.Chicks) && c.chicks <= 0 && *b.Removed > 0 {
+			p.emptyLooks = slices.DeleteFunc(p.emptyLooks, func(l emptyLook) bool { return l.box == box })
+			p.emptyLooks = append(p.emptyLooks, emptyLook{box, e})
+		}
+	}
 	if b.Chicks != nil {
 		c.chicks = *b.Chicks
 		c.hadChicks = c.hadChicks || *b.Chicks > 0

@@ -483,3 +483,22 @@ func TestDate_AgainstTheCalendar(t *testing.T) {
 		t.Error("29 February 2026 was read as a date")
 	}
 }
+
+// Eggs are counted as found: those taken out at the same look lie in the nest no more.
+func TestRoom_EggsTakenOutLeaveTheNest(t *testing.T) {
+	b := twoCages()
+	b.add("2026-01-10", &PairSet{Pair: p1, Place: c1, Cocks: []ID{cock}, Hens: []ID{hen}})
+	b.add("2026-01-20", &NestCheck{Place: c1, Eggs: ptr(5), Chicks: ptr(0)})
+	b.add("2026-01-28", &NestCheck{Place: c1, Eggs: ptr(5), Removed: ptr(1), RemovedWhy: "clear"})
+	c := Replay(b.list).Place(c1).Clutches[0]
+	if eggs, ok, _, _ := c.Known(); eggs != 4 || !ok || !c.Open() {
+		t.Errorf("after one of five was taken out: %d eggs (known %v), open %v; want 4 in an open clutch", eggs, ok, c.Open())
+	}
+	pulled := b.add("2026-01-30", &NestCheck{Place: c1, Eggs: ptr(4), Removed: ptr(4), RemovedWhy: "pulled"})
+	b.add("2026-02-06", &NestCheck{Place: c1, Eggs: ptr(1)})
+	r := Replay(b.list)
+	cs := r.Place(c1).Clutches
+	if len(cs) != 2 || cs[0].EndedBy != pulled.ID || cs[1].Before() == nil || cs[1].Before().ID != pulled.ID {
+		t.Errorf("a pulled clutch does not end with the pull, or the next does not begin after it: %+v", cs)
+	}
+}
