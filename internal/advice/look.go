@@ -35,6 +35,10 @@ func (d *Desk) Tallies(n *Nest) []Tally {
 	dead := Tally{DeadTally, "dead", 0}
 	out := Tally{OutTally, "out", n.Out}
 	hatch, fledge := n.Course.Event(nest.Hatch), n.Course.Event(nest.Fledge)
+	near := func(e nest.Event) bool { // within a day of the range that holds it 8 times in 10, or not known
+		from, _, ok := e.EightInTen()
+		return !ok || Day(from)-1 <= d.Today
+	}
 	switch {
 	case n.Clutch.Emptied || (n.Out > 0 && n.Chicks == 0):
 		return []Tally{out, dead}
@@ -43,13 +47,13 @@ func (d *Desk) Tallies(n *Nest) []Tally {
 		if n.Eggs.Total() > 0 {
 			list = slices.Insert(list, 0, eggs)
 		}
-		if n.Out > 0 || !fledge.Known || Day(fledge.Early) <= d.Today {
+		if n.Out > 0 || near(fledge) {
 			list = append(list, out)
 		}
 		return list
 	}
 	list := []Tally{eggs}
-	if !hatch.Known || Day(hatch.Early)-1 <= d.Today {
+	if near(hatch) {
 		list = append(list, chicks, dead)
 	}
 	if candle := n.Course.Event(nest.Candle); candle.Happened || (candle.Known && Day(candle.From) <= d.Today) {

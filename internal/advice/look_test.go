@@ -36,7 +36,7 @@ func TestTallies_FollowTheStage(t *testing.T) {
 		see       aviary.Body
 	}{
 		{"2026-01-20", "eggs 0", &aviary.NestCheck{Place: a1, Eggs: ptr(1), Chicks: ptr(0)}},
-		{"2026-01-22", "eggs 1", &aviary.NestCheck{Place: a1, Eggs: ptr(5), Chicks: ptr(0)}},
+		{"2026-01-24", "eggs 1", &aviary.NestCheck{Place: a1, Eggs: ptr(5), Chicks: ptr(0)}},
 		{"2026-01-30", "eggs 5, clear 0", &aviary.NestCheck{Place: a1, Eggs: ptr(5), Chicks: ptr(0), Candled: []string{"fertile", "fertile", "fertile", "fertile", "clear"}}},
 		{"2026-02-08", "eggs 5, chicks 0, dead_chicks 0, clear 1", &aviary.NestCheck{Place: a1, Eggs: ptr(1), Chicks: ptr(4)}},
 		{"2026-02-12", "eggs 1, chicks 4, dead_chicks 0", &aviary.NestCheck{Place: a1, Eggs: ptr(1), Chicks: ptr(4), Removed: ptr(1)}},
