@@ -115,9 +115,9 @@ func (n *Nest) holds(r *aviary.Room, looks []nest.Look) {
 // looks turns the entries of a clutch into the looks that the timeline reads.
 func (d *Desk) looks(c *aviary.Clutch) []nest.Look {
 	var out []nest.Look
-	if e := c.Before(); e != nil && !c.Found {
+	if day, at, ok := d.knownEmpty(c); ok {
 		zero := 0
-		out = append(out, nest.Look{Day: nest.Day(e.Day), Minute: minute(e), Eggs: &zero, Chicks: &zero})
+		out = append(out, nest.Look{Day: nest.Day(day), Minute: at, Eggs: &zero, Chicks: &zero})
 	}
 	var eggs, chicks *int // the last counts, for "looked and the same"
 	var ringed *nest.Look
@@ -167,6 +167,25 @@ func (d *Desk) looks(c *aviary.Clutch) []nest.Look {
 		add(l)
 	}
 	return out
+}
+
+// knownEmpty is the last day before a clutch on which its nest was empty for certain: a look that found
+// nothing, else the day on which its box was hung.
+func (d *Desk) knownEmpty(c *aviary.Clutch) (day aviary.Date, at int, ok bool) {
+	if c.Found {
+		return 0, 0, false
+	}
+	if e := c.Before(); e != nil {
+		return e.Day, minute(e), true
+	}
+	if p := d.Room.Place(c.Place); p != nil {
+		for _, b := range p.Boxes {
+			if b.ID == c.Box && b.Hung <= c.First {
+				day, ok = b.Hung, true
+			}
+		}
+	}
+	return day, -1, ok
 }
 
 func (d *Desk) box(place, named aviary.ID) aviary.ID {

@@ -277,6 +277,10 @@ var eventOf = map[nest.LookKind]nest.Kind{
 	nest.LookRing: nest.Ring, nest.LookCountOut: nest.Fledge, nest.LookWean: nest.Wean,
 }
 
+// goesOver are the jobs that can be over their time: something may be lost by waiting, or an egg be dead. A
+// count or a candling that was missed is only still wanted.
+var goesOver = map[JobKind]bool{ChicksJob: true, RingJob: true, CountOutJob: true, WeanJob: true}
+
 func (d *Desk) nestJobs(p *aviary.Place, n *Nest) []*Job {
 	var out []*Job
 	looked := d.lookedToday(n.Clutch)
@@ -286,7 +290,7 @@ func (d *Desk) nestJobs(p *aviary.Place, n *Nest) []*Job {
 		switch {
 		case looked && j.Kind != RingJob && j.Kind != WeanJob && j.From <= d.Today:
 			continue // the look that it asks for was taken today
-		case ev.Overdue && j.From <= d.Today:
+		case ev.Overdue && j.From <= d.Today && goesOver[j.Kind]:
 			j.Attention, j.LateDays = Over, int(d.Today-Day(ev.Likely))
 		case j.From <= d.Today:
 			j.Attention = Today

@@ -27,6 +27,9 @@ type movePage struct {
 // moveShow shows the form for the pair or bird that the address names.
 func (s *server) moveShow(v *visit) error {
 	q := v.r.URL.Query()
+	if q.Get("id") == "" {
+		return v.see("/wall") // birds are picked up there
+	}
 	return s.moveForm(v, blank("what", q.Get("what"), "id", q.Get("id"), "to", q.Get("to")), nil)
 }
 
