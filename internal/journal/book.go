@@ -26,6 +26,7 @@ type Book struct {
 
 	mu          sync.RWMutex
 	room        *aviary.Room
+	there       things // what the entries made, struck or not
 	lastWritten time.Time
 }
 
@@ -49,9 +50,9 @@ func NewBook(ctx context.Context, j *Journal) (*Book, error) {
 		return nil, err
 	}
 	j.booked = true
-	b := &Book{Journal: j, room: aviary.Replay(entries)}
+	b := &Book{Journal: j, room: aviary.Replay(entries), there: things{}}
 	for _, e := range entries {
-		b.seen(e.Written)
+		b.seen(e)
 	}
 	return b, nil
 }
@@ -107,7 +108,7 @@ func (b *Book) Write(ctx context.Context, w Writer, entries ...*aviary.Entry) er
 
 // Receive takes in entries that were written elsewhere and then: on a phone that was out of reach, on
 // paper, in another copy of this room. It fills and refuses as Write does, but an entry that clashes with
-// what is in the books, or names something that is not there, is kept and set aside to be sorted out.
+// what is in the books, or is about something that is not there, is kept and set aside to be sorted out.
 func (b *Book) Receive(ctx context.Context, w Writer, entries ...*aviary.Entry) error {
 	return b.write(ctx, w, entries, func(own []*aviary.Entry, today aviary.Date, commit func() error) error {
 		for i, e := range own {
@@ -162,6 +163,16 @@ func (b *Book) write(ctx context.Context, w Writer, entries []*aviary.Entry, tak
 			return &aviary.RefusedAt{Index: i, Refusal: err}
 		}
 	}
+	made := things{}
+	for _, e := range own {
+		made.add(e)
+	}
+	known := func(what string, id aviary.ID) bool { return b.there[what][id] || made[what][id] }
+	for i, e := range own {
+		if ref, lost := nowhere(e, known); lost {
+			return &aviary.RefusedAt{Index: i, Refusal: &aviary.Error{Code: aviary.NotFound, Field: ref.field, Message: fmt.Sprintf("there is no such %s in the books; write it in first", ref.what)}}
+		}
+	}
 	if err := take(own, today, func() error {
 		if len(rows) == 0 {
 			return nil
@@ -171,7 +182,7 @@ func (b *Book) write(ctx context.Context, w Writer, entries []*aviary.Entry, tak
 		return err
 	}
 	for _, e := range own {
-		b.seen(e.Written)
+		b.seen(e)
 	}
 	return nil
 }
@@ -241,9 +252,11 @@ func (b *Book) stamp(e, after *aviary.Entry) time.Time {
 	return after.Written.Add(time.Millisecond)
 }
 
-// seen notes when an entry was written. What claims to be written well after now does not count.
-func (b *Book) seen(written time.Time) {
-	if written.After(b.lastWritten) && written.Sub(b.Now()) < slip {
+// seen notes what an entry made and when it was written. What claims to be written well after now does not
+// count for the latter.
+func (b *Book) seen(e *aviary.Entry) {
+	b.there.add(e)
+	if written := e.Written; written.After(b.lastWritten) && written.Sub(b.Now()) < slip {
 		b.lastWritten = written
 	}
 }

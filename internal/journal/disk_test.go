@@ -27,6 +27,28 @@ type disk struct {
 	mu     sync.Mutex
 	events []event
 	files  map[uintptr]string // open files, by SQLite's handle
+	fails  int                // of the writes, truncations and syncs to come, the one that fails; 0: none does
+	with   int32              // the result code that it fails with
+}
+
+// fail says whether the operation that is about to be done fails, and with what.
+func (d *disk) fail() (int32, bool) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if d.fails == 0 {
+		return 0, false
+	}
+	d.fails--
+	return d.with, d.fails == 0
+}
+
+// failNext lets the nth operation from now on fail; 0 lets none fail. It returns how many were still to come.
+func (d *disk) failNext(n int, with int32) int {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	left := d.fails
+	d.fails, d.with = n, with
+	return left
 }
 
 type eventKind int
@@ -171,6 +193,14 @@ func watchedOpen(tls *libc.TLS, vfs, zName, file uintptr, flags int32, outFlags 
 	return rc
 }
 
+// failAt asks fail for the files of the watched folder alone.
+func (d *disk) failAt(file uintptr) (int32, bool) {
+	if _, ours := d.of(file); !ours {
+		return 0, false
+	}
+	return d.fail()
+}
+
 // under is SQLite's own method for an open file.
 func under(file uintptr, method int) *uintptr {
 	shim.Lock()
@@ -187,6 +217,9 @@ func watchedClose(tls *libc.TLS, file uintptr) int32 {
 }
 
 func watchedWrite(tls *libc.TLS, file, buf uintptr, n int32, offset int64) int32 {
+	if rc, fails := shim.disk.failAt(file); fails {
+		return rc
+	}
 	rc := call[writeFunc](under(file, ioWrite))(tls, file, buf, n, offset)
 	if path, ok := shim.disk.of(file); ok && rc == 0 {
 		shim.disk.add(event{kind: written, path: path, at: offset, data: bytes.Clone(libc.GoBytes(buf, int(n)))})
@@ -195,6 +228,9 @@ func watchedWrite(tls *libc.TLS, file, buf uintptr, n int32, offset int64) int32
 }
 
 func watchedTruncate(tls *libc.TLS, file uintptr, size int64) int32 {
+	if rc, fails := shim.disk.failAt(file); fails {
+		return rc
+	}
 	rc := call[truncateFunc](under(file, ioTruncate))(tls, file, size)
 	if path, ok := shim.disk.of(file); ok && rc == 0 {
 		shim.disk.add(event{kind: truncated, path: path, at: size})
@@ -203,6 +239,9 @@ func watchedTruncate(tls *libc.TLS, file uintptr, size int64) int32 {
 }
 
 func watchedSync(tls *libc.TLS, file uintptr, flags int32) int32 {
+	if rc, fails := shim.disk.failAt(file); fails {
+		return rc
+	}
 	rc := call[syncFunc](under(file, ioSync))(tls, file, flags)
 	if path, ok := shim.disk.of(file); ok && rc == 0 {
 		shim.disk.add(event{kind: synced, path: path})

@@ -121,9 +121,11 @@ func TestPassphrase_ReadsThePHCStringOfTheReferenceImplementation(t *testing.T) 
 	if err != nil || subtle.ConstantTimeCompare(key, want) != 1 {
 		t.Errorf("got %x", key)
 	}
-	for _, bad := range []string{"", "x", "$argon2i$v=19$m=65536,t=2,p=1$c29tZXNhbHQ$aaaa", "$argon2id$v=16$m=65536,t=2,p=1$c29tZXNhbHQ$aaaa",
+	for _, bad := range []string{
+		"", "x", "$argon2i$v=19$m=65536,t=2,p=1$c29tZXNhbHQ$aaaa", "$argon2id$v=16$m=65536,t=2,p=1$c29tZXNhbHQ$aaaa",
 		"$argon2id$v=19$m=65536,t=0,p=1$c29tZXNhbHQ$aaaa", "$argon2id$v=19$m=65536,t=1,p=0$c29tZXNhbHQ$aaaa", "$argon2id$v=19$m=4294967295,t=1,p=1$c29tZXNhbHQ$aaaa",
-		"$argon2id$v=19$m=64,t=1,p=1$!$aaaa", "$argon2id$v=19$m=64,t=1,p=1$c29tZXNhbHQ$", "$argon2id$v=19$m=64,t=1,p=1$c29tZXNhbHQ$!"} {
+		"$argon2id$v=19$m=64,t=1,p=1$!$aaaa", "$argon2id$v=19$m=64,t=1,p=1$c29tZXNhbHQ$", "$argon2id$v=19$m=64,t=1,p=1$c29tZXNhbHQ$!",
+	} {
 		if ok, err := matches("password", bad); ok || !errors.Is(err, ErrDamaged) {
 			t.Errorf("%q: %v, %v", bad, ok, err)
 		}

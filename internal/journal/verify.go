@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"path/filepath"
-	"reflect"
 	"slices"
 	"strings"
 
@@ -200,41 +199,16 @@ func (r *Report) verifyIDs(entries []*aviary.Entry) {
 }
 
 // verifyReferences asks whether what entries name is in the journal. An entry that is set aside because of
-// what it names is no fault of the file: it may have been written out of reach.
+// what it names is no fault of the file, for it may have been written out of reach; nor is a struck one.
 func (r *Report) verifyReferences(entries []*aviary.Entry, room *aviary.Room) {
-	there := map[string]map[aviary.ID]bool{}
-	note := func(what string, id aviary.ID) {
-		if there[what] == nil {
-			there[what] = map[aviary.ID]bool{}
-		}
-		there[what][id] = true
-	}
+	there := things{}
 	for _, e := range entries {
-		note("entry", e.ID)
-		if e.Batch != uuid.Nil {
-			note("entry", e.Batch)
-		}
-		switch b := e.Body.(type) {
-		case *aviary.BirdAcquired:
-			note("bird", b.Bird)
-		case *aviary.ChickRinged:
-			note("bird", b.Bird)
-		case *aviary.PlaceAdded:
-			note("place", b.Place)
-		case *aviary.PairSet:
-			note("pair", b.Pair)
-		case *aviary.BoxHung:
-			note("box", b.Box)
-		case *aviary.GroupFound:
-			note("group", b.Group)
-		case *aviary.YoungWeaned:
-			note("group", b.Group)
-		}
+		there.add(e)
 	}
 	var bad []error
 	for _, e := range entries {
 		missing := func(field, what string, id aviary.ID) {
-			if id == uuid.Nil || there[what][id] || room.AsideWhy(e.ID) != nil {
+			if id == uuid.Nil || there[what][id] || room.AsideWhy(e.ID) != nil || room.Struck(e.ID) {
 				return
 			}
 			bad = append(bad, fmt.Errorf("entry %s (%s of %s) names a %s that is nowhere in the journal, under %s: %s", e.ID, e.Kind, e.Day, what, field, id))
@@ -269,77 +243,4 @@ func (r *Report) verifyReplay(entries []*aviary.Entry, room *aviary.Room) {
 		return
 	}
 	r.say(true, "the entries add up to the same room in whatever order they arrive")
-}
-
-// reference is an id in an entry's facts, and what it must name.
-type reference struct {
-	field, what string
-	id          aviary.ID
-}
-
-// named says what the fields of a body name, by their column. What is not listed names something that this
-// same entry makes (a new bird, box or pair), or a person in the address book, who may have been erased.
-var named = map[aviary.Kind]map[string]string{
-	"bird_acquired":  {"sire": "bird", "dam": "bird", "place": "place"},
-	"chick_ringed":   {"place": "place", "box": "box", "group": "group", "laid_place": "place", "sire": "bird", "dam": "bird"},
-	"bird_ringed":    {"bird": "bird"},
-	"ring_lost":      {"bird": "bird"},
-	"bird_sexed":     {"bird": "bird"},
-	"look_seen":      {"bird": "bird"},
-	"bird_weighed":   {"bird": "bird"},
-	"bird_moved":     {"bird": "bird", "place": "place"},
-	"bird_died":      {"bird": "bird"},
-	"one_died":       {"birds": "bird"},
-	"bird_left":      {"bird": "bird"},
-	"bird_returned":  {"bird": "bird", "place": "place"},
-	"bird_same":      {"bird": "bird", "same": "bird"},
-	"bird_named":     {"bird": "bird"},
-	"parents_set":    {"bird": "bird", "sire": "bird", "dam": "bird"},
-	"note":           {"bird": "bird", "place": "place"},
-	"place_changed":  {"place": "place"},
-	"place_retired":  {"place": "place"},
-	"pair_set":       {"place": "place", "cocks": "bird", "hens": "bird"},
-	"pair_ended":     {"pair": "pair"},
-	"box_hung":       {"place": "place"},
-	"box_taken":      {"box": "box", "place": "place"},
-	"box_cleaned":    {"box": "box", "place": "place"},
-	"material_given": {"place": "place", "box": "box"},
-	"nest_check":     {"place": "place", "box": "box"},
-	"nest_moved":     {"place": "place", "box": "box", "to_place": "place", "to_box": "box", "birds": "bird"},
-	"young_weaned":   {"place": "place", "box": "box", "birds": "bird", "to": "place"},
-	"group_found":    {"place": "place"},
-	"group_moved":    {"group": "group", "place": "place"},
-	"group_counted":  {"group": "group"},
-	"place_counted":  {"place": "place"},
-	"food_given":     {"places": "place"},
-	"odd_seen":       {"place": "place", "bird": "bird"},
-	"settled":        {"entry": "entry"},
-	"job_done":       {"place": "place", "box": "box"},
-	"job_skipped":    {"place": "place", "box": "box"},
-	"round_seen":     {"except": "place"},
-}
-
-// references lists what a body names.
-func references(b aviary.Body) []reference {
-	what := named[b.Kind()]
-	if len(what) == 0 {
-		return nil
-	}
-	var out []reference
-	v := reflect.ValueOf(b).Elem()
-	for i := range v.NumField() {
-		field, _, _ := strings.Cut(v.Type().Field(i).Tag.Get("json"), ",")
-		if what[field] == "" {
-			continue
-		}
-		switch x := v.Field(i).Interface().(type) {
-		case aviary.ID:
-			out = append(out, reference{field, what[field], x})
-		case []aviary.ID:
-			for _, id := range x {
-				out = append(out, reference{field, what[field], id})
-			}
-		}
-	}
-	return out
 }
