@@ -26,22 +26,38 @@ const (
 )
 
 // birdColumns says what each column holds and by which header words it is found, letters and digits
-// alone, in any case. The first word is the one that the keeper is told.
+// alone, in any case.
 var birdColumns = [colCount]struct {
 	words   []string
+	name    string // as the keeper is told; one of the words when brought to their form
 	meaning string
-	example string
 }{
-	colRing:    {[]string{"ring", "ringno", "ringnumber", "ringnr", "legring", "band", "bandno", "bandnumber", "legband", "id", "birdid"}, "the bird's ring as people write it: issuer, two digits of the year, number; empty when it is not read yet", "FC 25-019"},
-	colSpecies: {[]string{"species", "speciesname", "latin", "latinname", "scientificname", "englishname"}, "its species, by the short name, the Latin or the English name; may be left out where one species is given for the whole table", "zebra"},
-	colSex:     {[]string{"sex", "gender", "cockhen", "cockorhen"}, "cock or hen; M, male, 1.0 and ♂ are read as cock, F, female, 0.1 and ♀ as hen; empty when not known", "cock"},
-	colHatched: {[]string{"hatched", "hatch", "hatchdate", "hatchday", "dateofhatch", "dayofhatch", "hatchedon", "hatchingdate", "born", "birth", "birthdate", "birthday", "dateofbirth", "dob"}, "day of hatch, best as 2025-03-02; 02.03.2025 and 02/03/2025 are read once the column shows which number is the day", "2025-03-02"},
-	colSire:    {[]string{"sirering", "sire", "siresring", "sireid", "sireband", "father", "fatherring", "fathersring", "fatherid"}, "the father's ring", "FC 23-001"},
-	colDam:     {[]string{"damring", "dam", "damsring", "damid", "damband", "mother", "motherring", "mothersring", "motherid"}, "the mother's ring", "FC 23-014"},
-	colLooks:   {[]string{"looks", "look", "colour", "color", "colours", "colors", "mutation", "mutations", "variety", "phenotype"}, "what it shows; several are parted by semicolons or commas, each as trait=look or just the look", "grey; crest"},
-	colCage:    {[]string{"cage", "cageno", "cagenumber", "place", "location", "housedin"}, "name or number of the cage it is in; one that is not there yet is made", "C4"},
-	colName:    {[]string{"name", "birdname", "nickname"}, "its name, if it has one", "Pip"},
+	colRing:    {[]string{"ring", "ringno", "ringnumber", "ringnr", "legring", "band", "bandno", "bandnumber", "legband", "id", "birdid"}, "ring", "the bird's ring as people write it: issuer, two digits of the year, number; empty when it is not read yet"},
+	colSpecies: {[]string{"species", "speciesname", "latin", "latinname", "scientificname", "englishname"}, "species", "its species, by the short name, the Latin or the English name; may be left out where one species is given for the whole table"},
+	colSex:     {[]string{"sex", "gender", "cockhen", "cockorhen"}, "sex", "cock or hen; M, male, 1.0 and ♂ are read as cock, F, female, 0.1 and ♀ as hen; empty when not known"},
+	colHatched: {[]string{"hatched", "hatch", "hatchdate", "hatchday", "dateofhatch", "dayofhatch", "hatchedon", "hatchingdate", "born", "birth", "birthdate", "birthday", "dateofbirth", "dob"}, "hatched", "day of hatch, best as 2025-03-02; 02.03.2025 and 02/03/2025 are read once the column shows which number is the day"},
+	colSire:    {[]string{"sirering", "sire", "siresring", "sireid", "sireband", "father", "fatherring", "fathersring", "fatherid"}, "sire ring", "the father's ring"},
+	colDam:     {[]string{"damring", "dam", "damsring", "damid", "damband", "mother", "motherring", "mothersring", "motherid"}, "dam ring", "the mother's ring"},
+	colLooks:   {[]string{"looks", "look", "colour", "color", "colours", "colors", "mutation", "mutations", "variety", "phenotype"}, "looks", "what it shows; several are parted by semicolons or commas, each as trait=look or just the look"},
+	colCage:    {[]string{"cage", "cageno", "cagenumber", "place", "location", "housedin"}, "cage", "name or number of the cage it is in; one that is not there yet is made"},
+	colName:    {[]string{"name", "birdname", "nickname"}, "name", "its name, if it has one"},
 }
+
+// BirdsColumns returns the columns of a birds table and what they hold.
+func BirdsColumns() []Column {
+	var out []Column
+	for _, c := range birdColumns {
+		out = append(out, Column{c.name, c.meaning})
+	}
+	return out
+}
+
+// BirdsExample is a birds table as a keeper may write it, of invented birds.
+const BirdsExample = `ring,species,sex,hatched,sire ring,dam ring,looks,cage,name
+FC 23-001,zebra,cock,2023-03-02,,,grey,C1,Pip
+FC 23-014,zebra,hen,2023-04-17,FC 21-007,,"fawn; crest",C1,
+FC 25-019,zebra,,2025-02-11,FC 23-001,FC 23-014,grey,C4,
+`
 
 var columnOfWord = func() map[string]int {
 	m := map[string]int{}

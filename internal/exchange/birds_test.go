@@ -21,7 +21,7 @@ func slugs(name string) (string, error) {
 	case "gouldian", "gouldian finch":
 		return "gouldian", nil
 	}
-	return "", fmt.Errorf("No species here is called “%s”. Did you mean Zebra finch?", name) //nolint:staticcheck // a sentence for a page, as the species package writes it
+	return "", fmt.Errorf("No species here is called “%s”. Did you mean Zebra finch?", name)
 }
 
 func options() Options {
@@ -313,7 +313,7 @@ func TestImport_Refusals(t *testing.T) {
 		"ragged, long":                    {"ring,species\nFC 25-001,zebra,\nFC 25-002,zebra,x\n", "birds.csv, line 3: this row has 3 cells and the header has 2"},
 		"unclosed":                        {"ring,species\n\nFC 25-001,\"zebra\nFC 25-002,zebra\n", "birds.csv, line 3: a quotation mark is opened here and never closed"},
 		"after quote":                     {"ring,species\nFC 25-001,\"zebra\"x\n", "birds.csv, line 2: there is something behind a closing quotation mark"},
-		"line after newlines":             {"ring,name,species\r\nFC 25-001,\"a\r\nb\",zebra\r\nFC 25-002,,canary\r\n", "birds.csv, line 4, column “species”: No species here is called “canary”. Did you mean Zebra finch?."},
+		"line after newlines":             {"ring,name,species\r\nFC 25-001,\"a\r\nb\",zebra\r\nFC 25-002,,canary\r\n", "birds.csv, line 4, column “species”: No species here is called “canary”. Did you mean Zebra finch?"},
 		"zero byte":                       {"ring,species\nFC 25-001,zeb\x00ra\n", "birds.csv, line 2: there is a zero byte in this line"},
 		"utf-16, marked":                  {"\xff\xfer\x00i\x00", "birds.csv: the file is written in UTF-16"},
 		"utf-16":                          {"r\x00i\x00n\x00g\x00\n\x00", "birds.csv: the file is written in UTF-16"},

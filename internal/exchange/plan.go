@@ -31,7 +31,7 @@ type Options struct {
 	Today   aviary.Date      // in the room's zone
 	Day     aviary.Date      // of the import and of what it finds; zero means Today
 	By      string           // who brings them in
-	Written time.Time        // the instant that new entries bear
+	Written time.Time        // the instant that new entries bear; zero leaves it to whoever writes them
 	NewID   func() aviary.ID // rising ids: entries of one instant are folded in the order of their ids
 
 	// FindSpecies gives the slug of a species by slug, Latin or English name; its error is a sentence.
@@ -48,7 +48,8 @@ type Plan struct {
 	// Entries are to be written in this order, whole or not at all. Nil when anything is wrong.
 	Entries []*aviary.Entry
 	// Own says that they come from Broodlight's own files: entries with their own ids, authors and instants,
-	// to be kept as they are. What clashes is set aside by the room and loses nothing.
+	// to be received as they are, so that what clashes is set aside by the room and nothing is lost. Others
+	// are checked at the door like any that are written.
 	Own bool
 	// Batches are the ids of the import entries, one a birds table. Striking one takes back its whole table.
 	Batches []aviary.ID
@@ -75,7 +76,7 @@ type RowReport struct {
 // Problem is one thing that is wrong with a row.
 type Problem struct {
 	Column  string // as the header names it; "" when it is about the whole row
-	Message string // what, and how to mend it; no place and no full stop
+	Message string // what, and how to mend it; without the place and without a full stop
 }
 
 // OK reports whether nothing is wrong.
@@ -93,7 +94,10 @@ func (p *Plan) Sentences() []string {
 			if x.Column != "" {
 				s += ", column “" + x.Column + "”"
 			}
-			out = append(out, s+": "+x.Message+".")
+			if s += ": " + x.Message; !strings.HasSuffix(s, "?") {
+				s += "."
+			}
+			out = append(out, s)
 		}
 	}
 	return out
@@ -135,7 +139,9 @@ func Import(room *aviary.Room, files []Input, opt Options) (*Plan, error) {
 	if opt.Day == 0 {
 		opt.Day = opt.Today
 	}
-	opt.Written = opt.Written.UTC().Truncate(time.Millisecond)
+	if !opt.Written.IsZero() {
+		opt.Written = opt.Written.UTC().Truncate(time.Millisecond)
+	}
 	p := &Plan{}
 	if opt.Day > opt.Today {
 		p.refuse("the import", 0, "%s has not come yet (today is %s); bring birds in on a day that has", opt.Day.Long(), opt.Today.Long())

@@ -493,3 +493,29 @@ func TestCells_WhatNoCellHolds(t *testing.T) {
 		t.Error("a map, a list of lists or a complex number is said to fit a cell")
 	}
 }
+
+// TestExport_RowsInOrderOfHappening holds the rows of a file against the order in which a room keeps its entries.
+func TestExport_RowsInOrderOfHappening(t *testing.T) {
+	var entries []*aviary.Entry
+	at := time.Date(2026, 6, 1, 0, 0, 0, 0, time.UTC)
+	for i, e := range []struct {
+		day     aviary.Date
+		time    aviary.Clock
+		written time.Duration
+	}{{today, aviary.ClockOf(9, 0), 0}, {today, aviary.ClockOf(8, 0), 5}, {today, 0, 9}, {today - 1, aviary.ClockOf(20, 0), 7}, {today, 0, 8}, {today, 0, 8}} {
+		entries = append(entries, &aviary.Entry{ID: aviary.ID{byte(9 - i)}, Kind: "note", Version: 1, Day: e.day, Time: e.time, Written: at.Add(e.written * time.Second), Body: &aviary.Note{Text: "x"}})
+	}
+	var want []string
+	for _, e := range aviary.Replay(entries).Entries() {
+		want = append(want, e.ID.String())
+	}
+	var got []string
+	for _, row := range strings.Split(exported(t, entries)["note.csv"], "\r\n")[1:] {
+		if id, _, ok := strings.Cut(row, ","); ok {
+			got = append(got, id)
+		}
+	}
+	if !slices.Equal(got, want) {
+		t.Errorf("rows = %v, want %v", got, want)
+	}
+}
