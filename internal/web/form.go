@@ -21,7 +21,7 @@ import (
 // MaxBody is the largest request that is read, in bytes.
 const MaxBody = 8 << 20
 
-// tooBig is a request above MaxBody.
+// errTooBig is a request above MaxBody.
 var errTooBig = &statusError{http.StatusRequestEntityTooLarge, "That is more than 8 MB, which is more than this page takes. Nothing was changed. Send a smaller file, or part it in two."}
 
 // readForm reads the form that was sent, if any.
@@ -30,9 +30,11 @@ func (v *visit) readForm() error {
 		return nil
 	}
 	v.r.Body = http.MaxBytesReader(v.w, v.r.Body, MaxBody)
-	err := v.r.ParseMultipartForm(MaxBody)
-	if errors.Is(err, http.ErrNotMultipart) {
-		err = nil // ParseForm, which it calls first, has read it
+	err := v.r.ParseForm() // ParseMultipartForm calls it too, but hides its error when the form has one part
+	if err == nil {
+		if err = v.r.ParseMultipartForm(MaxBody); errors.Is(err, http.ErrNotMultipart) {
+			err = nil
+		}
 	}
 	var big *http.MaxBytesError
 	switch {
@@ -319,12 +321,16 @@ func (f *form) Error(name string) string {
 
 // field is one control with its label, as the parts "field", "choice" and "tick" draw it.
 type field struct {
-	Name, Label, Type, Value, Error, Help string
-	ID                                    string
-	Attrs                                 template.HTMLAttr // further attributes, such as min and step
-	Options                               []option
-	Required, Wide, Check                 bool
-	Rows                                  int
+	Name, ID, Label, Type, Value string
+	Error                        string
+	Help                         string            // a line under the label
+	Opt                          string            // after the label, smaller: "if worn"
+	Unit                         string            // after the control
+	Size                         string            // "short", "mid", or "" for the whole width
+	Attrs                        template.HTMLAttr // further attributes, such as min and step
+	Options                      []option
+	Required, Wide, Check        bool
+	Rows                         int
 }
 
 // option is one choice.
@@ -343,22 +349,30 @@ func (f *form) Text(name, label string) field { return f.field("text", name, lab
 // Number is a control for a whole number.
 func (f *form) Number(name, label string) field {
 	x := f.field("text", name, label)
-	x.Attrs = ` inputmode="numeric"`
+	x.Attrs, x.Size = ` inputmode="numeric"`, "short"
 	return x
 }
 
 // Decimal is a control for a number with a point.
 func (f *form) Decimal(name, label string) field {
 	x := f.field("text", name, label)
-	x.Attrs = ` inputmode="decimal"`
+	x.Attrs, x.Size = ` inputmode="decimal"`, "short"
 	return x
 }
 
 // Date is a control for a day.
-func (f *form) Date(name, label string) field { return f.field("date", name, label) }
+func (f *form) Date(name, label string) field {
+	x := f.field("date", name, label)
+	x.Size = "mid"
+	return x
+}
 
 // Time is a control for a time of day.
-func (f *form) Time(name, label string) field { return f.field("time", name, label) }
+func (f *form) Time(name, label string) field {
+	x := f.field("time", name, label)
+	x.Size = "short"
+	return x
+}
 
 // Area is a control for several lines.
 func (f *form) Area(name, label string) field {
@@ -375,7 +389,11 @@ func (f *form) Secret(name, label string) field {
 }
 
 // Phone is a control for a telephone number.
-func (f *form) Phone(name, label string) field { return f.field("tel", name, label) }
+func (f *form) Phone(name, label string) field {
+	x := f.field("tel", name, label)
+	x.Size = "mid"
+	return x
+}
 
 // File is a control for a file; its form needs enctype="multipart/form-data".
 func (f *form) File(name, label string) field {
@@ -426,11 +444,23 @@ func (f *form) chosen(name string, options []option) []option {
 // Hint adds a line under the label.
 func (x field) Hint(s string) field { x.Help = s; return x }
 
+// If adds a word or two after the label, smaller: "if worn".
+func (x field) If(s string) field { x.Opt = s; return x }
+
+// Per puts a unit after the control.
+func (x field) Per(unit string) field { x.Unit = unit; return x }
+
+// Mid makes a control as wide as a name.
+func (x field) Mid() field { x.Size = "mid"; return x }
+
+// Short makes a control as wide as a number.
+func (x field) Short() field { x.Size = "short"; return x }
+
 // Must marks a field that has to be filled in.
 func (x field) Must() field { x.Required = true; return x }
 
-// Broad lets a field take the whole width.
-func (x field) Broad() field { x.Wide = true; return x }
+// Full lets a field take both columns of a form in two.
+func (x field) Full() field { x.Wide = true; return x }
 
 // In makes the control's id differ from those of the same field in other forms of the page.
 func (x field) In(form string) field { x.ID = form + "-" + x.Name; return x }

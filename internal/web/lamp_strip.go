@@ -2,62 +2,50 @@ package web
 
 import (
 	"fmt"
-	"net/http"
+	"html/template"
 
 	"broodlight/internal/aviary"
+	"broodlight/internal/web/look"
 )
 
-// lamps is the strip in the beam: the day's light as the timers are set.
+// lamps is the day's light as the timers are set.
 type lamps struct {
-	Known    bool
-	On, Off  aviary.Clock
-	Dusk     int // minutes of dimming before off
-	Now      aviary.Clock
-	State    string // before, on, dimming, off
-	Text     string // "Lamps 06:00–20:00, 14 h"
-	Circuits int
+	strip look.StripView
+	Known bool
+	Text  string // "Lamps 06:00–20:00, 14 h"
 }
 
 // Dark reports whether the lamps are known to be off.
-func (l lamps) Dark() bool { return l.Known && (l.State == "before" || l.State == "off") }
+func (l lamps) Dark() bool {
+	state := l.strip.State()
+	return l.Known && (state == "before" || state == "off")
+}
 
 // lampsOf reads the lamps as they were set. Of several circuits the one that burns longest stands for the room.
 func lampsOf(r *aviary.Room, today aviary.Date, now aviary.Clock) lamps {
-	l := lamps{Now: now}
+	l := lamps{strip: look.StripView{Unknown: true}, Text: "Lamps not written yet"}
+	l.strip.Now, _ = now.Minutes()
 	longest := -1
 	for _, c := range r.LampsOn(today) {
-		l.Circuits++
-		if n := burns(c.On, c.Off); n > longest {
-			longest = n
-			l.Known, l.On, l.Off, l.Dusk = true, c.On, c.Off, 0
-			if c.Dusk != nil {
-				l.Dusk = *c.Dusk
-			}
+		n := burns(c.On, c.Off)
+		if n <= longest {
+			continue
 		}
-	}
-	if !l.Known {
-		return l
-	}
-	l.Text = fmt.Sprintf("Lamps %s–%s, %s", l.On, l.Off, hours(longest))
-	on, _ := l.On.Minutes()
-	t, _ := now.Minutes()
-	switch since := (t - on + day) % day; {
-	case since >= longest && t < on:
-		l.State = "before"
-	case since >= longest:
-		l.State = "off"
-	case since >= longest-l.Dusk:
-		l.State = "dimming"
-	default:
-		l.State = "on"
+		longest = n
+		l.Known, l.strip.Unknown, l.strip.DuskMinutes = true, false, 0
+		l.strip.On, _ = c.On.Minutes()
+		l.strip.Off, _ = c.Off.Minutes()
+		if c.Dusk != nil {
+			l.strip.DuskMinutes = min(*c.Dusk, n)
+		}
+		l.Text = fmt.Sprintf("Lamps %s–%s, %s", c.On, c.Off, hours(n))
 	}
 	return l
 }
 
-const day = 24 * 60 // minutes
-
 // burns returns the minutes from on to off, past midnight if need be.
 func burns(on, off aviary.Clock) int {
+	const day = 24 * 60 // minutes
 	a, _ := on.Minutes()
 	b, _ := off.Minutes()
 	return (b - a + day) % day
@@ -70,39 +58,34 @@ func hours(minutes int) string {
 	return fmt.Sprintf("%d h %d min", minutes/60, minutes%60)
 }
 
-// themeCookie holds what the theme button was set to: off or light; the lamps decide when it is not there.
-const themeCookie = "theme"
-
-// theme says which theme a page has: what the button was set to, else the lamps-off view while the lamps are off.
-func (v *visit) theme(l lamps) string {
-	if c, err := v.r.Cookie(themeCookie); err == nil && (c.Value == "off" || c.Value == "light") {
-		return c.Value
+// tabs are the pages in the beam; the foot of a phone leaves out the season, which is under More there.
+func (l *layout) tabs(foot bool) []look.Tab {
+	current := l.Tab
+	if foot && current == "season" {
+		current = "more"
 	}
-	if l.Dark() {
-		return "off"
+	var out []look.Tab
+	for _, t := range []struct{ key, name string }{{"round", "Round"}, {"wall", "Wall"}, {"season", "Season"}, {"birds", "Birds"}, {"more", "More"}} {
+		if foot && t.key == "season" {
+			continue
+		}
+		out = append(out, look.Tab{Href: "/" + t.key, Name: t.name, Icon: t.key, Current: t.key == current})
 	}
-	return ""
+	return out
 }
 
-// themeSend sets the theme by hand.
-func (s *server) themeSend(v *visit) error {
-	const year = 365 * 24 * 3600
-	switch theme := v.form().one("theme", "off", "light", "auto"); theme {
-	case "off", "light":
-		v.setCookie(themeCookie, theme, year)
-	default:
-		v.setCookie(themeCookie, "", -1)
+// beam draws the top of a page.
+func beam(p page) template.HTML {
+	l := p.base()
+	line := l.Lamps.Text
+	if l.Demo {
+		line = "Invented room. " + line
 	}
-	return v.back("/")
+	return look.Beam(look.BeamView{
+		Home: "/", Tabs: l.tabs(false), Day: l.Today.Time().Format("Mon ") + l.Today.Short(), LampLine: line,
+		Strip: l.Lamps.strip, Theme: l.Theme, ThemeURL: "/theme?back=" + template.URLQueryEscaper(l.Path),
+	})
 }
 
-// moreShow lists the pages that have no tab on a phone.
-func (s *server) moreShow(v *visit) error {
-	return v.render("more_show", &layout{Headline: "More of the room", Tab: "more"})
-}
-
-// rootShow sends the browser to the round.
-func (s *server) rootShow(v *visit) error {
-	http.Redirect(v.w, v.r, "/round", http.StatusSeeOther)
-	return nil
-}
+// foot draws the tabs at the foot of a phone.
+func foot(p page) template.HTML { return look.Foot(p.base().tabs(true)) }

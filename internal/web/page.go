@@ -12,6 +12,7 @@ import (
 	"strconv"
 	"strings"
 
+	"broodlight/internal/advice"
 	"broodlight/internal/aviary"
 	"broodlight/internal/journal"
 	"broodlight/internal/web/look"
@@ -26,7 +27,7 @@ type layout struct {
 	Sub      string // a line under it
 	Title    string // of the browser's tab; the headline when empty
 	Tab      string // the tab that is current: round, wall, season, birds, or more
-	Class    string // of the main element, beside "page"
+	Class    string // of the main element; "page" when empty
 	Up, UpTo string // a link back to the page above: its address and its name
 	Form     *form  // the page's form, so that its errors are summed up at the top
 	Bare     bool   // without tabs and band: the log-in page
@@ -39,7 +40,7 @@ type layout struct {
 	Today    aviary.Date
 	Clock    aviary.Clock
 	Path     string // of this page, for forms that come back to it
-	Theme    string // "off" while the lamps-off view is shown, "light" when it was put away by hand, or ""
+	Theme    string // "off" for the lamps-off view, "light", or "" when the browser's own setting decides
 	Lamps    lamps
 	Undo     *undoBand
 	Styles   []string
@@ -94,17 +95,30 @@ func parsePages(files fs.FS, funcs template.FuncMap) (pages, error) {
 // funcs are the functions that templates may call.
 func (s *server) funcs() template.FuncMap {
 	return template.FuncMap{
-		"asset": s.static.path,
-		"once":  newID,
-		"cap":   capital,
-		"short": aviary.Date.Short,
-		"long":  aviary.Date.Long,
-		"list":  func(v ...any) []any { return v },
+		"asset":     s.static.path,
+		"once":      newID,
+		"cap":       capital,
+		"short":     aviary.Date.Short,
+		"long":      aviary.Date.Long,
+		"list":      func(v ...any) []any { return v },
+		"asOptions": func(words []string) []option { return options(words...) },
+		"optionsNone": func(none string, words []string) []option {
+			return append([]option{{Label: none}}, options(words...)...)
+		},
+		"placesField": newPlacesField,
+		"placesIn":    newPlacesIn,
+		"birdActView": newBirdActView,
+		"words":       func(w ...string) []string { return w },
+		"count":       advice.CountWord,
 		// Pictures and marks.
+		"beam":     beam,
+		"foot":     foot,
+		"mark":     func(kind string, size int) template.HTML { return look.Mark(look.Kind(kind), size) },
 		"wordmark": look.Wordmark,
 		"icon":     look.Icon,
 		"plate":    look.Plate,
 		"ring":     look.Ring,
+		"flag":     func(kind, words string) template.HTML { return look.Flag(look.Kind(kind), words) },
 		"sex":      func(x aviary.Sex) template.HTML { return look.Sex(string(x)) },
 	}
 }

@@ -7,6 +7,14 @@ import (
 // addRoutes lists every group of pages. A group adds its routes in a file of its own.
 func (s *server) addRoutes(r *routes) {
 	s.groundRoutes(r)
+	s.settingsRoutes(r)
+	s.sortRoutes(r)
+	s.awayRoutes(r)
+	s.birdRoutes(r)
+	s.bulkRoutes(r)
+	s.moveRoutes(r)
+	s.pairRoutes(r)
+	s.wallRoutes(r)
 }
 
 // need says who may use a route.

@@ -35,6 +35,8 @@ type Config struct {
 	Log     *slog.Logger     // where faults are written; slog's default when nil
 	// Backup copies the room to the file out; journal.Backup of the book's folder when nil.
 	Backup func(ctx context.Context, out string) error
+	// ReadTable reads tables of birds; without it the pages offer none.
+	ReadTable TableReader
 }
 
 //go:embed templates static
@@ -165,6 +167,9 @@ func newStatic(files fs.FS) (*static, error) {
 		case ".css":
 			st.styles = append(st.styles, st.prefix+name)
 		case ".js":
+			if name == "sw.js" {
+				continue // a service worker is registered by a script, not loaded by a page
+			}
 			st.scripts = append(st.scripts, st.prefix+name)
 		}
 	}

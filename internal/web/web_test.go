@@ -2,11 +2,13 @@ package web
 
 import (
 	"context"
+	"html"
 	"io"
 	"log/slog"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -143,14 +145,32 @@ func (m *testRoom) logIn(name, phrase string) {
 func (a answer) wants(status int, texts ...string) answer {
 	a.t.Helper()
 	if a.Code != status {
-		a.t.Fatalf("status %d, want %d\n%s", a.Code, status, a.Body)
+		a.t.Fatalf("status %d, want %d: %s", a.Code, status, a.text())
 	}
 	for _, s := range texts {
 		if !strings.Contains(a.Body.String(), s) {
-			a.t.Errorf("the page does not say %q\n%s", s, a.Body)
+			a.t.Errorf("the page does not say %q: %s", s, a.text())
 		}
 	}
 	return a
+}
+
+var (
+	tags  = regexp.MustCompile(`(?s)<(svg|head|nav|script)\b.*?</(svg|head|nav|script)>|<[^>]*>`)
+	space = regexp.MustCompile(`\s+`)
+)
+
+// text is the page as it reads, without its marks, for a test's message.
+func (a answer) text() string {
+	s := space.ReplaceAllString(tags.ReplaceAllString(a.Body.String(), " "), " ")
+	return short2000(html.UnescapeString(s))
+}
+
+func short2000(s string) string {
+	if r := []rune(s); len(r) > 2000 {
+		return string(r[:2000]) + "…"
+	}
+	return s
 }
 
 // lacks checks that no text stands in the answer.
