@@ -222,7 +222,7 @@ func drawOut(p *pen, v BoxView) {
 
 // birdPath is a finch on its perch, side on, facing right; the origin is where its feet hold the
 // perch and the tail hangs below it.
-const birdPath = `M5-9.4 2.9-10.400C2.3-12.5-1-12.7-1.7-10.2-3.1-8-4.1-5.2-3.7-2L-5.7 4.3-3.8 4.8-1.3.7C1.7-.1 3.4-3.6 2.7-6.900L2.9-8.300z`
+const birdPath = `M5-9.4 2.9-10.4C2.3-12.5-1-12.7-1.7-10.2-3.1-8-4.1-5.2-3.7-2L-5.7 4.3-3.8 4.8-1.3.7C1.7-.1 3.4-3.6 2.7-6.9L2.9-8.3z`
 
 // spread returns the distance between n things on a width, no more than most.
 func spread(n int, width, most float64) float64 {
@@ -307,18 +307,18 @@ func drawEggs(p *pen, eggs []Egg, chicks bool) {
 // eggRow draws a row of eggs around the middle of the box.
 func eggRow(p *pen, eggs []Egg, cy, step, rx, ry float64) {
 	for i, e := range eggs {
-		drawEgg(p, e.known(), 24+(float64(i)-float64(len(eggs)-1)/2)*step, cy, rx, ry)
+		drawEgg(p, e.known(), 24+(float64(i)-float64(len(eggs)-1)/2)*step, cy, rx, ry, "var(--box)")
 	}
 }
 
 // drawEgg draws one egg: solid when full, pale when not candled, bare with a slash when clear, and
-// with a cross, a half or a crack when it stopped.
-func drawEgg(p *pen, state EggState, cx, cy, rx, ry float64) {
+// with a cross or a crack when it stopped. The ground is the fill behind it.
+func drawEgg(p *pen, state EggState, cx, cy, rx, ry float64, ground string) {
 	line := rx * 0.38
 	shell := oval(cx, cy, rx, ry)
 	switch state {
 	case Full:
-		p.w(`<path d="`, oval(cx, cy, rx+line/2, ry+line/2), `" fill="var(--ink)" stroke="var(--box)" stroke-width="`, line*0.55, `"/>`)
+		p.w(`<path d="`, oval(cx, cy, rx+line/2, ry+line/2), `" fill="var(--ink)" stroke="`, ground, `" stroke-width="`, line*0.55, `"/>`)
 		return
 	case Clear:
 		p.w(`<path d="`, shell, `M`, cx-rx*1.05, ` `, cy+ry*0.98, `L`, cx+rx*1.05, ` `, cy-ry*0.98,
@@ -328,7 +328,7 @@ func drawEgg(p *pen, state EggState, cx, cy, rx, ry float64) {
 			`" stroke="var(--beak)" stroke-width="`, line, `" stroke-linecap="round"/>`)
 	case DeadInShell:
 		p.w(`<path d="`, shell, `" fill="var(--ink)" stroke="var(--ink)" stroke-width="`, line*0.85, `"/><path d="`, crossAt(cx, cy, rx*0.58),
-			`" stroke="var(--box)" stroke-width="`, line*1.1, `" stroke-linecap="round"/>`)
+			`" stroke="`, ground, `" stroke-width="`, line*1.1, `" stroke-linecap="round"/>`)
 	case Cracked:
 		p.w(`<path d="`, shell, `M`, cx-rx, ` `, cy, `l`, rx*0.5, ` `, -ry*0.3, ` `, rx*0.5, ` `, ry*0.5, ` `, rx*0.5, ` `, -ry*0.5, ` `, rx*0.5, ` `, ry*0.3,
 			`" fill="none" stroke="var(--ink)" stroke-width="`, line*0.85, `" stroke-linejoin="round"/>`)
@@ -350,7 +350,7 @@ func drawRinged(p *pen, n int) {
 	step := spread(n, 36, 6)
 	p.w(`<path d="`)
 	for i := range n {
-		p.w(`M`, 24+(float64(i)-float64(n-1)/2)*step-step*0.34, ` 41.800h`, step*0.68)
+		p.w(`M`, 24+(float64(i)-float64(n-1)/2)*step-step*0.34, ` 41.8h`, step*0.68)
 	}
 	p.w(`" stroke="var(--ink)" stroke-width="2.6"/>`)
 }
@@ -369,8 +369,7 @@ func EggGlyph(state EggState, height int, label string) template.HTML {
 	p.w(`<svg class="gl" width="`, height*34/42, `" height="`, height, `" viewBox="0 0 34 42"`)
 	p.named(label)
 	p.w(`>`)
-	line := Egg{State: state}.known()
-	drawEgg(&p, line, 17, 21, 12.6, 16.6)
+	drawEgg(&p, Egg{State: state}.known(), 17, 21, 12.6, 16.6, "var(--box)")
 	p.w(`</svg>`)
 	return p.html()
 }

@@ -213,7 +213,7 @@ func (p *pen) laid(eggs []LaidEgg, s scale, y float64, z clutchSize) {
 		case e.Guess:
 			p.w(`<ellipse cx="`, x, `" cy="`, y, `" rx="`, rx, `" ry="`, z.egg, `" fill="var(--surface)" stroke="var(--dusk)" stroke-width="1.2" stroke-dasharray="2 1.2"/>`)
 		default:
-			drawEgg(p, Egg{State: e.State}.known(), x, y, rx, z.egg)
+			drawEgg(p, Egg{State: e.State}.known(), x, y, rx, z.egg, "var(--surface)")
 		}
 	}
 }
@@ -315,7 +315,7 @@ const (
 	titleHeight  = 30.0
 	holdHeight   = 190.0
 	namesWidth   = 138.0
-	leastDayStep = 5.8
+	leastDayStep = 5.3
 )
 
 // Lanes draws the season: light, feed, one lane for each pair, and young against space, all on one
@@ -325,7 +325,7 @@ func Lanes(v LanesView) template.HTML {
 		return ""
 	}
 	days := float64(v.To - v.From + 1)
-	s := scale{from: v.From, to: v.To, left: 1, px: math.Max(leastDayStep, 1180/days)}
+	s := scale{from: v.From, to: v.To, left: 1, px: math.Max(leastDayStep, 1124/days)}
 	width := s.x(float64(v.To)+1) + 70 // room for the words after the last bar
 	y := headHeight
 	lightTop, feedTop := y, 0.0
@@ -348,18 +348,18 @@ func Lanes(v LanesView) template.HTML {
 	height := bottom + 30
 
 	var p pen
-	p.w(`<div class="lanes"><svg class="names" width="`, namesWidth, `" height="`, height, `" viewBox="0 0 `, namesWidth, ` `, height, `" aria-hidden="true">`)
+	p.w(`<div class="lanes"><svg class="names" width="`, namesWidth, `" height="`, height, `" viewBox="0 0 `, namesWidth, ` `, height, `" preserveAspectRatio="xMinYMin slice" aria-hidden="true">`)
 	if lightTop != feedTop && (len(v.Light) > 0 || len(v.Daylight) > 0) {
 		p.text(0, lightTop+26, "", "s", "Light")
 		for _, h := range []int{8, 12, 16} {
-			p.text(namesWidth-8, lightY(lightTop, float64(h))+4, "end", "l", strconv.Itoa(h)+" h")
+			p.text(namesWidth-8, lightY(lightTop, float64(h))+4, "end", "l deskonly", strconv.Itoa(h)+" h")
 		}
 	}
 	if len(v.Feed) > 0 {
 		p.text(0, feedTop+27, "", "s", "Feed")
 	}
 	if len(v.Lanes) > 0 {
-		p.text(0, lanesTop+24, "", "s", v.LanesTitle)
+		p.text(0, lanesTop+24, "", "s deskonly", v.LanesTitle)
 	}
 	for i, l := range v.Lanes {
 		ly := laneY(lanesTop, i)
@@ -367,17 +367,18 @@ func Lanes(v LanesView) template.HTML {
 			p.w(`<a href="`, esc(l.Href), `" tabindex="-1">`)
 		}
 		p.text(0, ly+5, "", "big", l.Plate)
-		p.text(38, ly+5, "", "l", clip(l.Name, 15))
+		p.text(38, ly+5, "", "l deskonly", clip(l.Name, 15))
 		if l.Href != "" {
 			p.w(`</a>`)
 		}
 		p.w(`<path d="M0 `, ly+laneHeight/2, `H`, namesWidth, `" stroke="var(--line)"/>`)
 	}
 	if v.Holding != nil {
-		p.text(0, holdTop+46, "", "s", clip(v.Holding.Title, 20))
-		p.text(0, holdTop+62, "", "l", clip(v.Holding.Sub, 22))
+		p.text(0, holdTop+46, "", "s deskonly", clip(v.Holding.Title, 20))
+		p.text(0, holdTop+62, "", "l deskonly", clip(v.Holding.Sub, 22))
+		p.text(0, holdTop+46, "", "s phoneonly", "Young")
 	}
-	p.w(`</svg><div class="scroll" tabindex="0" role="group" aria-label="Season picture, scrolls sideways"><svg width="`, width, `" height="`, height, `" viewBox="0 0 `, width, ` `, height, `"`)
+	p.w(`</svg><div class="scroll" tabindex="0" role="group" aria-label="Season picture, scrolls sideways" data-scroll-to="`, math.Max(s.mid(v.Today), 0), `"><svg width="`, width, `" height="`, height, `" viewBox="0 0 `, width, ` `, height, `"`)
 	p.named(v.Label)
 	p.w(`>`)
 	for _, m := range v.Months {
@@ -729,9 +730,9 @@ func LaneKey(name string) template.HTML {
 	p.w(`<svg width="34" height="20" viewBox="0 0 34 20" aria-hidden="true">`)
 	switch name {
 	case "eggs":
-		drawEgg(&p, Full, 7, 10, 2.5, 3.9)
-		drawEgg(&p, NotYet, 15, 10, 2.5, 3.9)
-		drawEgg(&p, Clear, 23, 10, 2.5, 3.9)
+		drawEgg(&p, Full, 7, 10, 2.5, 3.9, "var(--surface)")
+		drawEgg(&p, NotYet, 15, 10, 2.5, 3.9, "var(--surface)")
+		drawEgg(&p, Clear, 23, 10, 2.5, 3.9, "var(--surface)")
 	case "hatch":
 		p.w(`<path d="M12 5L17 15 22 5z" fill="var(--beak)"/>`)
 	case "box":

@@ -17,6 +17,9 @@ type Ancestor struct {
 	Dam  *Ancestor
 }
 
+// colWidth is the distance in pixels from one generation to the next.
+const colWidth = 136.0
+
 // deepest is how many generations behind the bird the chart shows.
 const deepest = 4
 
@@ -35,8 +38,8 @@ func Ancestors(a *Ancestor, label string) template.HTML {
 	}
 	depth := min(a.depth(), deepest)
 	leaves := float64(int(1) << depth)
-	const colWidth, rowHeight = 168.0, 46.0
-	width := float64(depth)*colWidth + 150
+	const rowHeight = 40.0
+	width := float64(depth)*colWidth + 122
 	height := math.Max(leaves*rowHeight, rowHeight)
 	var p pen
 	p.picture("kin", width, height, label)
@@ -47,7 +50,6 @@ func Ancestors(a *Ancestor, label string) template.HTML {
 
 // ancestor draws the bird of a column, between the heights top and bottom, and those behind it.
 func (p *pen) ancestor(a *Ancestor, col, depth int, top, bottom float64) {
-	const colWidth = 168.0
 	y := (top + bottom) / 2
 	x := float64(col) * colWidth
 	half := 10.0
@@ -55,8 +57,8 @@ func (p *pen) ancestor(a *Ancestor, col, depth int, top, bottom float64) {
 		half = 13
 	}
 	if col < depth && (a.Sire != nil || a.Dam != nil) {
-		join := x + colWidth - 22
-		p.w(`<path d="M`, join-10, ` `, y, `H`, join, `M`, join, ` `, (top+y)/2, `V`, (y+bottom)/2, `" fill="none" stroke="var(--ink-2)" stroke-width="1.5"/>`)
+		join := x + colWidth - 18
+		p.w(`<path d="M`, join-8, ` `, y, `H`, join, `M`, join, ` `, (top+y)/2, `V`, (y+bottom)/2, `" fill="none" stroke="var(--ink-2)" stroke-width="1.5"/>`)
 		for i, parent := range []*Ancestor{a.Sire, a.Dam} {
 			py := (top + y) / 2
 			if i == 1 {
@@ -67,7 +69,7 @@ func (p *pen) ancestor(a *Ancestor, col, depth int, top, bottom float64) {
 				p.text(join+16, py+4, "", "l", "not known")
 				continue
 			}
-			p.w(`<path d="M`, join, ` `, py, `h22" stroke="var(--ink-2)" stroke-width="1.5"/>`)
+			p.w(`<path d="M`, join, ` `, py, `h18" stroke="var(--ink-2)" stroke-width="1.5"/>`)
 			if i == 0 {
 				p.ancestor(parent, col+1, depth, top, y)
 			} else {
@@ -79,7 +81,7 @@ func (p *pen) ancestor(a *Ancestor, col, depth int, top, bottom float64) {
 		p.w(`<a href="`, esc(a.Href), `">`)
 	}
 	p.sexShape(a.Sex, a.Fill, x+half+1, y, half)
-	room := colWidth - 2*half - 44
+	room := colWidth - 2*half - 38
 	ring := a.Ring
 	if a.Note != "" {
 		ring += " " + a.Note
@@ -145,7 +147,7 @@ func Weights(v WeightsView) template.HTML {
 	if len(v.Points) == 0 {
 		return ""
 	}
-	const width, left, right, top, foot = 440.0, 8.0, 340.0, 12.0, 96.0
+	const width, left, right, top, foot = 292.0, 4.0, 206.0, 12.0, 96.0
 	low, high := v.Points[0].Value, v.Points[0].Value
 	if v.High > v.Low {
 		low, high = math.Min(low, v.Low), math.Max(high, v.High)
@@ -167,7 +169,9 @@ func Weights(v WeightsView) template.HTML {
 		return left + 4 + float64(day-first)/float64(last-first)*(right-left-8)
 	}
 	var p pen
-	p.picture("weights", width, 120, v.Label)
+	p.w(`<svg class="pic weights" viewBox="0 0 `, width, ` 120"`)
+	p.named(v.Label)
+	p.w(`>`)
 	if v.High > v.Low {
 		p.w(`<rect x="0" y="`, y(v.High), `" width="`, right+4, `" height="`, y(v.Low)-y(v.High), `" fill="var(--sunk)"/>`)
 		p.text(right+10, y(v.High)+4, "", "l", num(v.High)+" g")

@@ -20,8 +20,8 @@ const (
 )
 
 var markPaths = map[Kind]string{
-	Late:   `<path d="M3 1v14" stroke="currentColor" stroke-width="2.2"/><path d="M4 1.5 15 5.5 4 9.500z" fill="currentColor"/>`,
-	Today:  `<path d="M1 2h14" stroke="currentColor" stroke-width="2.2"/><path d="M4.5 2h7v8.500a3.5 3.5 0 0 1-7 0z" fill="currentColor"/>`,
+	Late:   `<path d="M3 1v14" stroke="currentColor" stroke-width="2.2"/><path d="M4 1.5 15 5.5 4 9.5z" fill="currentColor"/>`,
+	Today:  `<path d="M1 2h14" stroke="currentColor" stroke-width="2.2"/><path d="M4.5 2h7v8.5a3.5 3.5 0 0 1-7 0z" fill="currentColor"/>`,
 	Soon:   `<path d="M1 2h14" stroke="currentColor" stroke-width="1.6"/><path d="M5 2h6v8a3 3 0 0 1-6 0z" fill="none" stroke="currentColor" stroke-width="1.6"/>`,
 	Unsure: `<circle cx="8" cy="8" r="6.2" fill="none" stroke="currentColor" stroke-width="2" stroke-dasharray="3.2 2"/><circle cx="8" cy="8" r="2.2" fill="currentColor"/>`,
 	Done:   `<path d="M2 8.5 6.3 13 14 3.5" fill="none" stroke="currentColor" stroke-width="2.4"/>`,
@@ -93,9 +93,9 @@ func Wordmark() template.HTML {
 var iconPaths = map[string]string{
 	"round":   `<path d="M3 5h18" stroke="currentColor" stroke-width="2"/><path d="M5.5 5v7a2 2 0 0 0 4 0V5zM14.5 5v12a2 2 0 0 0 4 0V5z" fill="currentColor"/>`,
 	"wall":    `<path d="M3 4h8v7H3zM13 4h8v7h-8zM3 13h8v7H3z" fill="none" stroke="currentColor" stroke-width="1.8"/><path d="M13 13h8v7h-8z" fill="currentColor" stroke="currentColor" stroke-width="1.8"/>`,
-	"birds":   `<path d="M20.5 6.6 16.7 5C15.7 1.8 10.7 1.5 9.6 5.3 7.5 8.6 6 12.8 6.6 17.200L3.8 22h3.300l3.2-3.900C14.9 16.9 17.6 11.7 16.4 8.300z" fill="currentColor"/><path d="M3 19.200h18" stroke="currentColor" stroke-width="1.8"/>`,
-	"season":  `<path d="M3 4v16h18" fill="none" stroke="currentColor" stroke-width="1.8"/><path d="M6 8h7M10 12.500h9M7 17h6" stroke="currentColor" stroke-width="2.6"/>`,
-	"pairs":   `<path d="M3.5 8h7v7h-7z" fill="none" stroke="currentColor" stroke-width="2"/><circle cx="17" cy="11.5" r="3.8" fill="none" stroke="currentColor" stroke-width="2"/><path d="M10.5 11.500h2.7" stroke="currentColor" stroke-width="2"/>`,
+	"birds":   `<path d="M20.5 6.6 16.7 5C15.7 1.8 10.7 1.5 9.6 5.3 7.5 8.6 6 12.8 6.6 17.2L3.8 22h3.3l3.2-3.9C14.9 16.9 17.6 11.7 16.4 8.3z" fill="currentColor"/><path d="M3 19.2h18" stroke="currentColor" stroke-width="1.8"/>`,
+	"season":  `<path d="M3 4v16h18" fill="none" stroke="currentColor" stroke-width="1.8"/><path d="M6 8h7M10 12.5h9M7 17h6" stroke="currentColor" stroke-width="2.6"/>`,
+	"pairs":   `<path d="M3.5 8h7v7h-7z" fill="none" stroke="currentColor" stroke-width="2"/><circle cx="17" cy="11.5" r="3.8" fill="none" stroke="currentColor" stroke-width="2"/><path d="M10.5 11.5h2.7" stroke="currentColor" stroke-width="2"/>`,
 	"results": `<path d="M4 20V5M10 20V9M16 20v-7M21 20v-4" stroke="currentColor" stroke-width="3"/>`,
 	"more":    `<path d="M4 7h16M4 12h16M4 17h10" stroke="currentColor" stroke-width="2.2"/>`,
 }

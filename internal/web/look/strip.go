@@ -160,7 +160,7 @@ func Pegs(pegs []Peg, label string) template.HTML {
 		words += fmt.Sprintf("%s: %d in 100", g.Label, g.Chance)
 	}
 	var p pen
-	p.w(`<svg class="pegs" width="100%" height="82"`)
+	p.w(`<svg class="pegs" width="100%" height="78"`)
 	p.named(words)
 	p.w(`><rect y="18" width="100%" height="2" fill="var(--ink)"/>`)
 	n := float64(len(pegs))
@@ -193,7 +193,7 @@ func Pegs(pegs []Peg, label string) template.HTML {
 		if g.Top {
 			class = "g s"
 		}
-		p.text(0, 77, "middle", class, g.Label)
+		p.text(0, 73, "middle", class, g.Label)
 		p.w(`</svg>`)
 	}
 	p.w(`</svg>`)

@@ -75,7 +75,7 @@ func drawMini(p *pen, state Mini, x, y, w, h float64) {
 		rect(1, `fill="var(--beak-soft)" stroke="var(--beak)" stroke-width="2"`)
 	case MiniLate:
 		rect(0, `fill="var(--beak)"`)
-		p.w(`<path d="M`, x+10, ` `, y+2.5, `v8M`, x+10, ` `, y+3, `l7 2.5-7 2.500z" stroke="var(--on-beak)" stroke-width="1.4" fill="var(--on-beak)"/>`)
+		p.w(`<path d="M`, x+10, ` `, y+2.5, `v8M`, x+10, ` `, y+3, `l7 2.5-7 2.5z" stroke="var(--on-beak)" stroke-width="1.4" fill="var(--on-beak)"/>`)
 	case MiniUnsure:
 		rect(1, `fill="none" stroke="var(--dusk)" stroke-width="2" stroke-dasharray="3 2"`)
 	default:
@@ -83,7 +83,7 @@ func drawMini(p *pen, state Mini, x, y, w, h float64) {
 	}
 }
 
-// perchRow is how many places one perch shows before the next begins.
+// perchRow is the most places that one perch shows.
 const perchRow = 24
 
 // Perch draws a flight: a bird on each place taken, a dashed bird for each expected, a tick for each
@@ -96,18 +96,25 @@ func Perch(taken, expected, capacity int, label string) template.HTML {
 		places = perchRow / 2
 	}
 	const step, rowHeight = 13.0, 26.0
-	rows := (places + perchRow - 1) / perchRow
-	width := float64(min(places, perchRow))*step + 4
+	// even rows; birds past the capacity go on to further rows of the same length
+	held := places
+	if capacity > 0 {
+		held = capacity
+	}
+	short := (held + perchRow - 1) / perchRow
+	perRow := (held + short - 1) / short
+	rows := (places + perRow - 1) / perRow
+	width := float64(min(places, perRow))*step + 4
 	var p pen
 	p.w(`<svg class="perch" width="`, width, `" viewBox="0 0 `, width, ` `, float64(rows)*rowHeight, `"`)
 	p.named(label)
 	p.w(`>`)
 	for r := range rows {
-		inRow := min(perchRow, places-r*perchRow)
+		inRow := min(perRow, places-r*perRow)
 		base := float64(r)*rowHeight + 18
 		p.w(`<path d="M0 `, base, `h`, float64(inRow)*step+4, `" stroke="var(--ink)" stroke-width="2"/>`)
 		for i := range inRow {
-			place := r*perchRow + i
+			place := r*perRow + i
 			x := 2 + (float64(i)+0.5)*step
 			over := capacity > 0 && place >= capacity
 			colour := "var(--ink)"
