@@ -325,6 +325,12 @@ func (d *Desk) clutchNo(p *aviary.Place, c *aviary.Clutch, laying *aviary.Pair) 
 // Stage is the nest's stage in a word and a number, such as "sit 9", as it stands on a tile.
 func (n *Nest) Stage() string {
 	s := n.Course.Stage
+	if s.Kind > nest.Sitting && n.Eggs.Total() > 0 && !n.Clutch.HadChicks() {
+		// By the days they should have hatched, but nobody has seen a chick: they are sat on until one is seen.
+		if from := n.Course.Event(nest.SittingFrom); from.Known {
+			return fmt.Sprintf("sit %d", int(n.Course.Asked-from.Likely))
+		}
+	}
 	switch s.Kind {
 	case nest.Laying:
 		return fmt.Sprintf("egg %d", max(s.Number, 1))

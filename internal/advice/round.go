@@ -306,8 +306,14 @@ func (d *Desk) nestJobs(p *aviary.Place, n *Nest) []*Job {
 		if j.Kind == CountOutJob && n.Out > 0 {
 			continue
 		}
+		if (j.Kind == CountOutJob || j.Kind == WeanJob) && !n.Clutch.HadChicks() && n.Clutch.OutMost == 0 {
+			continue // nobody has seen a chick yet
+		}
 		d.say(j)
 		out = append(out, j)
+	}
+	if slices.ContainsFunc(out, func(j *Job) bool { return j.Kind == ChicksJob && j.Attention < Coming }) {
+		out = slices.DeleteFunc(out, func(j *Job) bool { return j.Kind == CandleJob }) // chicks tell what a candling would
 	}
 	for i := range n.Asked {
 		q := &n.Asked[i]

@@ -37,7 +37,8 @@ type Cage struct {
 	Out       int   // young out of the box, of any clutch
 	State     State
 	Day       string // "sit 9", "day 3"
-	Next      string // "hatch 16 Jan"
+	What      string // the next job in a word: "hatch"
+	When      string // and its day: "16 Jan"
 	Job       *Job   // the most pressing, due or coming
 	Attention Attention
 	Sentence  string // everything in one sentence, for who cannot see it
@@ -63,7 +64,7 @@ func (d *Desk) Cage(p *aviary.Place) *Cage {
 			continue
 		}
 		c.Job, c.Attention = j, j.Attention
-		c.Next = j.Tile()
+		c.What, c.When = j.Tile()
 		break
 	}
 	c.Sentence = c.sentence()
@@ -145,23 +146,23 @@ func restDays(d *Desk, c *Cage) string {
 	return fmt.Sprintf("rest %d", d.Today-since)
 }
 
-// Tile is the job in two or three words, with its day: "hatch 16 Jan", "ring today", "2 days over".
-func (j *Job) Tile() string {
-	word := map[JobKind]string{
+// Tile is the job in a word and its day, as they stand on a tile: "hatch" and "16 Jan", "ring" and "today".
+func (j *Job) Tile() (what, when string) {
+	what = map[JobKind]string{
 		FirstEggJob: "1st egg", CountJob: "count", CandleJob: "candle", ChicksJob: "hatch", RingJob: "ring", CountOutJob: "fledge", WeanJob: "wean",
-		NoNestJob: "no nest", QuestionJob: "ask", OddJob: "odd", QuarantineJob: "look over",
+		NoNestJob: "no nest", QuestionJob: "a question", OddJob: "odd", QuarantineJob: "look over",
 	}[j.Kind]
 	switch {
 	case j.Attention == Over:
-		return fmt.Sprintf("%s %dd over", word, j.LateDays)
-	case j.Kind == NoNestJob:
-		return "no nest"
-	case j.Attention == Today || j.Attention == NotSure:
-		return word + " today"
+		return what, fmt.Sprintf("%d d over", j.LateDays)
+	case j.Attention == NotSure:
+		return what, "look"
+	case j.Attention == Today:
+		return what, "today"
 	case j.Kind == ChicksJob && j.Event.Known:
-		return word + " " + Day(j.Event.Likely).Short()
+		return what, Day(j.Event.Likely).Short()
 	}
-	return word + " " + j.Best.Short()
+	return what, j.Best.Short()
 }
 
 func (c *Cage) sentence() string {

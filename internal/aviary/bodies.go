@@ -134,6 +134,7 @@ type RoomSet struct {
 	RingYear    *string  `json:"ring_year_start,omitempty" doc:"month and day on which the ring year begins, MM-DD"`
 	LullFrom    *string  `json:"lull_from,omitempty" doc:"month and day from which the birds rest, MM-DD"`
 	LullTo      *string  `json:"lull_to,omitempty" doc:"month and day until which the birds rest, MM-DD"`
+	Kept        []string `json:"species_kept,omitempty" doc:"slugs of the species that the keeper keeps, which lists of choices show first; empty leaves it as it is"`
 	Mass        *string  `json:"mass_unit,omitempty" doc:"unit shown for weights: g or oz"`
 	Volume      *string  `json:"volume_unit,omitempty" doc:"unit shown for food: ml, tsp or oz"`
 	Length      *string  `json:"length_unit,omitempty" doc:"unit shown for lengths: mm or in"`

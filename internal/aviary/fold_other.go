@@ -142,8 +142,9 @@ type Settings struct {
 	Name                         string
 	Zone                         string // "" when it was never set
 	Latitude, Longitude          *float64
-	SeasonStart, RingYear        string // MM-DD; "" when never set
-	LullFrom, LullTo             string // MM-DD
+	SeasonStart, RingYear        string   // MM-DD; "" when never set
+	LullFrom, LullTo             string   // MM-DD
+	Kept                         []string // slugs of the species that the keeper keeps
 	Mass, Volume, Length, Warmth string
 }
 
@@ -231,6 +232,9 @@ func (w *Whole) apply(_ *Room, e *Entry) {
 		set(&s.Volume, b.Volume)
 		set(&s.Length, b.Length)
 		set(&s.Warmth, b.Warmth)
+		if len(b.Kept) > 0 {
+			s.Kept = b.Kept
+		}
 		if b.Latitude != nil {
 			s.Latitude = b.Latitude
 		}

@@ -117,7 +117,7 @@ func (b *RoomSet) check() *Error {
 			return invalid("zone", "there is no time zone called %q; write it as Europe/Dublin or America/New_York", *b.Zone)
 		}
 	}
-	return all(wordP("name", b.Name), number("latitude", b.Latitude, -90, 90, "°"), number("longitude", b.Longitude, -180, 180, "°"),
+	return all(wordP("name", b.Name), words("species_kept", b.Kept, 100), number("latitude", b.Latitude, -90, 90, "°"), number("longitude", b.Longitude, -180, 180, "°"),
 		monthDay("season_start", b.SeasonStart), monthDay("ring_year_start", b.RingYear), monthDay("lull_from", b.LullFrom), monthDay("lull_to", b.LullTo),
 		choice("mass_unit", b.Mass, "g", "oz"), choice("volume_unit", b.Volume, "ml", "tsp", "oz"), choice("length_unit", b.Length, "mm", "in"), choice("temperature_unit", b.Warmth, "C", "F"))
 }

@@ -46,12 +46,19 @@ func choices(d *advice.Desk, fits func(*aviary.Place) bool) []placeChoice {
 
 // placesField is a drop-down list of places, as the part "places" draws it.
 type placesField struct {
-	Field, Label, None, Value, Error string
-	Places                           []placeChoice
+	Field, ID, Label, None, Value, Error string
+	Places                               []placeChoice
 }
 
 func newPlacesField(f *form, name, label, none string, places []placeChoice) placesField {
-	return placesField{name, label, none, f.Value(name), f.Error(name), places}
+	return placesField{name, name, label, none, f.Value(name), f.Error(name), places}
+}
+
+// newPlacesIn is newPlacesField with an id that differs from those of the same field in other forms of the page.
+func newPlacesIn(f *form, name, label, none string, places []placeChoice, form string) placesField {
+	p := newPlacesField(f, name, label, none, places)
+	p.ID = form + "-" + name
+	return p
 }
 
 // pairPage is the form that sets up a pair.

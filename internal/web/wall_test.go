@@ -51,8 +51,8 @@ func wallRoom(t *testing.T, more ...*aviary.Entry) *testRoom {
 
 func TestWall_ShowsTheRoomAsItHangs(t *testing.T) {
 	m := wallRoom(t)
-	m.get("/wall").wants(200, "A1", "A2", "Flight 1", "24-001", "4 eggs", "cages want", "Over", `data-drop=`)
-	m.get("/wall?only=eggs").wants(200, `class="cage late"`, " dim")
+	m.get("/wall").wants(200, "A1", "A2", "Flight 1", "24-001", "4 eggs", "cages wants", "Today", "hatch", `data-drop=`)
+	m.get("/wall?only=eggs").wants(200, `class="cage today"`, " dim")
 }
 
 func TestWall_EmptyRoomSaysWhatToDo(t *testing.T) {
