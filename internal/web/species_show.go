@@ -12,7 +12,6 @@ import (
 type speciesPage struct {
 	layout
 	Slug     string
-	Also     string
 	Sections []valueSection
 	Traits   []traitRow
 }
@@ -60,9 +59,11 @@ func speciesForm(v *visit, f *form) error {
 		if own > 0 {
 			p.Headline = x.English + ": " + count(own, "own value", "own values")
 		}
-		p.Sub = x.Latin
+		p.Sub = x.Latin + "."
 		names := append(append([]string{}, x.AlsoEnglish...), x.AlsoLatin...)
-		p.Also = strings.Join(names, ", ")
+		if len(names) > 0 {
+			p.Sub += " Also called " + strings.Join(names, ", ") + "."
+		}
 		for _, param := range species.Parameters() {
 			info, _ := species.Describe(param)
 			if n := len(p.Sections); n == 0 || p.Sections[n-1].Name != info.Section {
