@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"bytes"
 	"context"
+	"flag"
 	"fmt"
 	"math/rand/v2"
 	"os"
@@ -24,6 +25,10 @@ func TestMain(m *testing.M) {
 	if dir := os.Getenv(childFolder); dir != "" {
 		child(dir)
 		return
+	}
+	// Each run of the state machine opens, fills and copies whole rooms; more of them on the command line.
+	if err := flag.Set("rapid.checks", "30"); err != nil {
+		panic(err)
 	}
 	os.Exit(m.Run())
 }
@@ -144,7 +149,7 @@ func TestKill_EveryAcknowledgedEntryIsThere(t *testing.T) {
 			t.Fatalf("kill %d: %v", n, err)
 		}
 		check(j)
-		if n%5 == 0 || n == kills-1 {
+		if n%10 == 0 || n == kills-1 {
 			if r, err := Verify(dir); err != nil || !r.Good {
 				t.Fatalf("kill %d: %v\n%v", n, err, r)
 			}

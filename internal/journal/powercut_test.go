@@ -124,13 +124,13 @@ func TestPowerCut_WhatWasAcknowledgedIsThere(t *testing.T) {
 	for i, e := range d.events {
 		switch e.kind {
 		case acknowledged, synced, deleted, truncated:
-			if rng.IntN(3) == 0 || e.path == filepath.Join(dir, FileName) || e.kind == deleted {
+			if rng.IntN(6) == 0 || e.path == filepath.Join(dir, FileName) || e.kind == deleted {
 				try(i+1, allLost)
 				try(i+1, someLost)
 			}
 		}
 	}
-	for range 150 {
+	for range 100 {
 		try(1+rng.IntN(len(d.events)), loss(rng.IntN(3)))
 	}
 	t.Logf("%d power cuts", cuts)
