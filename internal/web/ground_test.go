@@ -12,7 +12,10 @@ func TestMore_ListsThePages(t *testing.T) {
 	m := newRoom(t)
 	m.get("/more").wants(http.StatusOK, `<h1>More of the room</h1>`, `href="/settings"`)
 	m.get("/nowhere").wants(http.StatusNotFound, "There is no such page")
-	if to := m.get("/").to(); to != "/round" {
+	if to := m.get("/").to(); to != "/setup" {
+		t.Errorf("/ of an empty room leads to %q", to)
+	}
+	if to := newRoom(t, smallRoom()...).get("/").to(); to != "/round" {
 		t.Errorf("/ leads to %q", to)
 	}
 }

@@ -279,7 +279,7 @@ func (v *visit) fail(err error) {
 	default:
 		p.Headline = "That could not be done"
 	}
-	p.Bare = v.who.By == ""
+	p.Class, p.Bare = "page narrow", v.who.By == ""
 	if from := v.r.FormValue("back"); v.r.Method == http.MethodPost && local(from) {
 		p.Back = from
 	}

@@ -16,6 +16,8 @@ func (s *server) addRoutes(r *routes) {
 	s.moveRoutes(r)
 	s.pairRoutes(r)
 	s.wallRoutes(r)
+	s.roundRoutes(r)
+	s.cageRoutes(r)
 }
 
 // need says who may use a route.

@@ -112,7 +112,7 @@ func TestTheme_FollowsTheLampsUntilTheButton(t *testing.T) {
 
 func TestSettings_SpeciesValueOfOneself(t *testing.T) {
 	m := newRoom(t)
-	m.get("/settings/species").wants(200, "Zebra finch", "3 (2–3) clutches a season").sound()
+	m.get("/settings/species").wants(200, "Zebra finch", "3 (2–3) clutches</span>").sound()
 	m.get("/settings/species/zebra").wants(200, "no own values yet", "From: ").sound()
 	m.get("/settings/species/dybowski").wants(200, "<b>not known</b>")
 	m.get("/settings/species/dodo").wants(404, "no such species")

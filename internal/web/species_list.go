@@ -27,7 +27,7 @@ type speciesRow struct {
 
 // speciesList lists every species, those that are kept first.
 func (s *server) speciesList(v *visit) error {
-	p := &speciesListPage{layout: underSettings("Clutch limits and other values by species", "Every value says where it comes from, and every one can be your own.")}
+	p := &speciesListPage{layout: underSettings("Clutch limits and other values by species", "How many clutches a hen may rear in a season; behind each name stand all values, each with where it comes from.")}
 	v.room(func(r *aviary.Room, cat *species.Catalogue) {
 		kept := map[string]int{}
 		for _, b := range r.Birds() {

@@ -82,7 +82,7 @@ func (s *server) strikeShow(v *visit) error {
 
 // strikable finds an entry or batch and what hangs on it.
 func (v *visit) strikable(id aviary.ID) (*strikePage, error) {
-	p := &strikePage{ID: id, Back: "/", Verb: "Strike out"}
+	p := &strikePage{layout: layout{Class: "page narrow"}, ID: id, Back: "/", Verb: "Strike out"}
 	if to := v.r.FormValue("back"); local(to) {
 		p.Back = to
 	}
