@@ -677,7 +677,7 @@ func Timeline(v TimelineView) template.HTML {
 	height := words + float64(len(rowEnd))*17 + 26
 
 	var p pen
-	p.picture("timeline", width, height, v.Label)
+	p.picture("timeline", width, height, "img", v.Label)
 	for _, t := range v.Ticks {
 		if !s.inside(t.Day, t.Day) {
 			continue

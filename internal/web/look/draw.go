@@ -67,11 +67,14 @@ func (p *pen) glyph(class string, size, grid int, label string) {
 
 // picture opens a wide picture. Its class carries the least width in hundreds of pixels, at which
 // text is 12 px; a narrower sheet scrolls.
-func (p *pen) picture(class string, width, height float64, label string) {
+func (p *pen) picture(class string, width, height float64, role, label string) {
 	hundreds := int(math.Ceil(width / 100))
 	p.w(`<svg class="pic w`, min(max(hundreds, 2), widest), ` `, class, `" viewBox="0 0 `, width, ` `, height, `"`)
-	p.named(label)
-	p.w(`>`)
+	if label == "" {
+		p.w(` aria-hidden="true">`)
+		return
+	}
+	p.w(` role="`, role, `" aria-label="`, esc(label), `">`)
 }
 
 // widest is the largest width class of look.css, in hundreds of pixels.

@@ -30,6 +30,11 @@ func (a *Ancestor) depth() int {
 	return 1 + max(a.Sire.depth(), a.Dam.depth())
 }
 
+// linked reports whether a bird of the chart leads to a page.
+func (a *Ancestor) linked() bool {
+	return a != nil && (a.Href != "" || a.Sire.linked() || a.Dam.linked())
+}
+
 // Ancestors draws a bird and up to four generations behind it: squares for cocks, circles for hens,
 // diamonds when not known, sire above dam. A parent not known is a short open line.
 func Ancestors(a *Ancestor, label string) template.HTML {
@@ -42,7 +47,11 @@ func Ancestors(a *Ancestor, label string) template.HTML {
 	width := float64(depth)*colWidth + 122
 	height := math.Max(leaves*rowHeight, rowHeight)
 	var p pen
-	p.picture("kin", width, height, label)
+	role := "img"
+	if a.linked() {
+		role = "group" // an image may hold no links
+	}
+	p.picture("kin", width, height, role, label)
 	p.ancestor(a, 0, depth, 0, height)
 	p.w(`</svg>`)
 	return p.html()

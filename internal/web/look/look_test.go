@@ -222,7 +222,7 @@ func TestDrawings_AreNamedOrHidden(t *testing.T) {
 					continue
 				}
 				hidden := attr(el, "aria-hidden") == "true"
-				named := attr(el, "role") == "img" && attr(el, "aria-label") != ""
+				named := (attr(el, "role") == "img" || attr(el, "role") == "group") && attr(el, "aria-label") != ""
 				if hidden == named {
 					t.Errorf("%s: a picture is neither named nor hidden, or both", name)
 				}

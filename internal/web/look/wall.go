@@ -157,10 +157,17 @@ type CageView struct {
 	Pick    string // value of the tick box of bulk picking; empty leaves it out
 	Form    string // id of the form that the tick box belongs to
 	Drop    string // value as a place to put a bird down; empty takes none
+	Carry   []Load // who can be carried from here; empty leaves the handles out
+}
+
+// Load is a pair or a bird that can be carried to another place.
+type Load struct {
+	Value string // what the form is told
+	Name  string // "pair", "24-031"
 }
 
 // Cage draws the tile: plate, pair and species behind wires, the nest box outside its right side,
-// the next job on the rail below. It stands in an element of class "bay".
+// the next job on the rail below. Those who listen hear the label alone. It stands in an element of class "bay".
 func Cage(v CageView) template.HTML {
 	var p pen
 	p.w(`<div class="cage `, esc(string(v.State)))
@@ -182,7 +189,14 @@ func Cage(v CageView) template.HTML {
 		}
 		p.w(`/><span class="vh">Pick `, esc(v.Plate), `</span></label>`)
 	}
-	p.w(`<a class="cin" href="`, esc(v.Href), `" aria-label="`, esc(v.Label), `"><span class="cbody"><span class="cno">`, esc(v.Plate), `</span><span class="crg">`)
+	if len(v.Carry) > 0 {
+		p.w(`<span class="carries">`)
+		for _, l := range v.Carry {
+			p.w(`<button type="button" class="carry" data-carry="`, esc(l.Value), `" data-carry-name="`, esc(l.Name), ` of `, esc(v.Plate), `" hidden="">Carry <span class="vh">`, esc(v.Plate), ` </span>`, esc(l.Name), `</button>`)
+		}
+		p.w(`</span>`)
+	}
+	p.w(`<a class="cin" href="`, esc(v.Href), `"><span class="vh">`, esc(v.Label), `</span><span class="cbody" aria-hidden="true"><span class="cno">`, esc(v.Plate), `</span><span class="crg">`)
 	if v.Cock != "" {
 		p.w(Bird("cock", v.Cock))
 	}
@@ -192,8 +206,8 @@ func Cage(v CageView) template.HTML {
 	if v.Hen != "" {
 		p.w(Bird("hen", v.Hen))
 	}
-	p.w(`</span><span class="csp">`, esc(v.Species), `</span></span><span class="cbox">`, Box(v.Box, 46, ""),
-		`<span class="cday">`, esc(v.Day), `</span></span><span class="crail">`, Mark(v.State, 13),
+	p.w(`</span><span class="csp">`, esc(v.Species), `</span></span><span class="cbox" aria-hidden="true">`, Box(v.Box, 46, ""),
+		`<span class="cday">`, esc(v.Day), `</span></span><span class="crail" aria-hidden="true">`, Mark(v.State, 13),
 		`<span class="rt"><span class="rv">`, esc(v.What), `</span> <span class="rd">`, esc(v.When), `</span></span></span></a></div>`)
 	return p.html()
 }

@@ -149,7 +149,7 @@ func round() string {
 		w(look.EggCell(look.EggCellView{Name: "egg", ID: fmt.Sprintf("d8-egg%d", i+1), Number: fmt.Sprint(i + 1), State: s}))
 	}
 	w(`</div><div class="jgo"><button class="go" data-save=""><span>Save candling</span><small>then A10</small></button><button class="quiet">Later</button></div></form></li></ol>`)
-	w(`<form class="undo" role="status" method="post" action="#"><span>A3 saved: 5 eggs</span><button>Undo</button></form>`)
+	w(`<div class="undo" role="status"><span>A3 saved: 5 eggs</span><form method="post" action="#"><button>Undo</button></form></div>`)
 	return page("round", "round", b.String())
 }
 
@@ -204,7 +204,7 @@ func wall() string {
 		}
 		w(`</section>`)
 	}
-	w(`</div><div class="flights"><section class="flight"><header><h3>Flight 1, young cocks</h3><span class="sub">14 of 24</span></header>`, look.Perch(14, 5, 24, "14 of 24 places taken, 5 more expected"), `<p class="tiny">5 more by 4 Feb (3–7, 8 in 10)</p></section><section class="flight full"><header><h3>Flight 2, young hens</h3><span class="sub">26 of 24, 2 too many</span></header>`, look.Perch(26, 0, 24, "26 birds in 24 places"), `</section><section class="flight outd"><header><h3>Outdoor aviary</h3><span class="sub">9 of 36</span></header>`, look.Perch(9, 0, 36, "9 of 36 places taken"), `<p class="tiny">Night 2 °C. No young out before about 1 Apr.</p></section></div>`)
+	w(`</div><div class="flights"><section class="flight"><header><h2>Flight 1, young cocks</h2><span class="sub">14 of 24</span></header>`, look.Perch(14, 5, 24, "14 of 24 places taken, 5 more expected"), `<p class="tiny">5 more by 4 Feb (3–7, 8 in 10)</p></section><section class="flight full"><header><h2>Flight 2, young hens</h2><span class="sub">26 of 24, 2 too many</span></header>`, look.Perch(26, 0, 24, "26 birds in 24 places"), `</section><section class="flight outd"><header><h2>Outdoor aviary</h2><span class="sub">9 of 36</span></header>`, look.Perch(9, 0, 36, "9 of 36 places taken"), `<p class="tiny">Night 2 °C. No young out before about 1 Apr.</p></section></div>`)
 	w(`<ul class="legend">`)
 	for _, k := range []struct {
 		i int
@@ -355,7 +355,7 @@ func forms() string {
 	w := func(s ...any) { fmt.Fprint(&b, s...) }
 	w(`<p class="up"><a href="parts.html">More</a></p><div class="head"><div><h1>Lamps of the room</h1><p>As the timer on the wall is set.</p></div></div><form class="form" method="post" action="#"><div class="notice bad" role="alert">`, look.Mark(look.Late, 16), `<p><b>Nothing is saved yet.</b> This wants mending:</p><ul><li><a href="#on">Lamps on is not a time</a></li></ul></div><div class="field bad"><label for="on">Lamps on</label><p class="hint">Hours and minutes.</p><input id="on" class="short" value="25:00"/><p class="err">`, look.Mark(look.Late, 14), `<span>There is no 25:00. Write a time from 00:00 to 23:59.</span></p></div><div class="field"><label for="off">Lamps off</label><input id="off" class="short" value="20:00"/></div><fieldset class="group"><legend>Dimming</legend><div class="field"><label for="dusk">Takes</label><span class="unit"><input id="dusk" value="30"/> minutes</span></div><label class="tick"><input type="checkbox"/>A night light burns</label></fieldset><div class="slide"><div class="ends"><span>more young</span><span>wider lines</span></div><input type="range" aria-label="more young or wider lines"/></div><details class="why"><summary>Why this is asked</summary><p>The page turns dark when the lamps are off.</p></details><div class="acts"><button class="go">Save</button><a class="plain" href="#b">Back</a></div></form>`)
 	w(`<ul class="more"><li><a href="#s"><b>Season</b><span>A lane for each pair, and the counts so far</span></a></li><li><a href="#s"><b>Settings</b><span>Lamps, rings, species</span></a></li></ul>`)
-	w(`<div class="sheet"><h2>Pairs</h2><div class="scroll" tabindex="0"><table class="matrix"><thead><tr><th></th><th>Merle</th><th>Linnet</th><th>Sedge</th><th>Bram</th><th>Isla</th></tr></thead><tbody>`)
+	w(`<div class="sheet"><h2>Pairs</h2><div class="scroll" tabindex="0"><table class="matrix"><thead><tr><th>Cocks down, hens across</th><th>Merle</th><th>Linnet</th><th>Sedge</th><th>Bram</th><th>Isla</th></tr></thead><tbody>`)
 	for _, c := range []string{"Ash", "Rook"} {
 		w(`<tr><th>`, look.Bird("cock", c), `</th>`)
 		for k := range 5 {
