@@ -155,6 +155,8 @@ func (j *Job) Tile() (what, when string) {
 	switch {
 	case j.Attention == Over:
 		return what, fmt.Sprintf("%d d over", j.LateDays)
+	case j.Kind == QuestionJob:
+		return what, "" // nobody need go and look
 	case j.Attention == NotSure:
 		return what, "look"
 	case j.Attention == Today:

@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"strings"
 
 	"broodlight/internal/advice"
 	"broodlight/internal/aviary"
@@ -68,6 +69,10 @@ func (s *server) moveForm(v *visit, f *form, warnings []advice.Warning) error {
 // moveSend moves a bird or a pair. Warnings are shown first and ask for a reason.
 func (s *server) moveSend(v *visit) error {
 	f := v.form()
+	if what, id, ok := strings.Cut(f.text("carry"), ":"); ok { // the wall's list names both at once
+		f.Values.Set("what", what)
+		f.Values.Set("id", id)
+	}
 	what, id, to := f.one("what", "pair", "bird"), f.id("id"), f.id("to")
 	if to == (aviary.ID{}) {
 		f.wrong("to", "choose where to")

@@ -106,6 +106,7 @@ func (s *server) funcs() template.FuncMap {
 			return append([]option{{Label: none}}, options(words...)...)
 		},
 		"placesField": newPlacesField,
+		"blankForm":   func() *form { return blank() },
 		"placesIn":    newPlacesIn,
 		"birdActView": newBirdActView,
 		"words":       func(w ...string) []string { return w },

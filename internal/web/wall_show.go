@@ -23,8 +23,9 @@ type wallPage struct {
 	Flights []flightView
 	Apart   []template.HTML
 	Key     []keyView
-	Mover   bool // the page can move birds: for keepers
-	Once    aviary.ID
+	Moving  bool // the page is there to carry birds and pairs from cage to cage
+	Loads   []option
+	Places  []placeChoice
 }
 
 // chip is a filter with its count.
@@ -93,21 +94,30 @@ var stateWord = map[advice.State]string{
 }
 
 func (s *server) wallShow(v *visit) error {
-	p := &wallPage{Mover: v.keeper(), Once: v.once}
+	p := &wallPage{Moving: v.keeper() && v.r.URL.Query().Get("move") != ""}
 	only := v.r.URL.Query().Get("only")
 	v.desk(func(d *advice.Desk) {
 		w := d.Wall()
 		p.Headline, p.Sub = wallHeadline(w), wallSub(d)
 		p.Chips = wallChips(w, only)
+		if p.Moving {
+			p.Headline, p.Sub = "Carry a pair or a bird", "Drag it by its handle to another cage; or pick it up with Enter, go with the arrows, put it down with Enter; or choose in the two lists."
+			p.Places = choices(d, func(*aviary.Place) bool { return true })
+			for _, c := range append(w.Cages(), w.Apart...) {
+				for _, l := range loads(c) {
+					p.Loads = append(p.Loads, option{Value: l.Value, Label: c.Place.Name + ", " + l.Name})
+				}
+			}
+		}
 		for i, b := range w.Banks {
-			p.Banks = append(p.Banks, v.bank(b, i, only))
+			p.Banks = append(p.Banks, v.bank(b, i, only, p.Moving))
 		}
 		young, by := d.WeanWithin(28)
 		for _, h := range w.Flights {
 			p.Flights = append(p.Flights, flight(h, young, by, len(w.Flights) > 0 && h == firstIndoor(w.Flights)))
 		}
 		for _, c := range w.Apart {
-			p.Apart = append(p.Apart, look.Cage(v.tile(c, only)))
+			p.Apart = append(p.Apart, look.Cage(v.tile(c, only, p.Moving)))
 		}
 	})
 	for i := range p.Banks {
@@ -120,7 +130,7 @@ func (s *server) wallShow(v *visit) error {
 		p.Banks[0].Open = true
 	}
 	p.Key = wallKey()
-	p.Title, p.Tab, p.Class = "Wall", "wall", "wide"
+	p.Title, p.Tab, p.Class = "Wall", "wall", "page wide"
 	return v.render("wall_show", p)
 }
 
@@ -203,7 +213,7 @@ func wallChips(w *advice.Wall, only string) []chip {
 	return list
 }
 
-func (v *visit) bank(b *advice.Bank, i int, only string) bankView {
+func (v *visit) bank(b *advice.Bank, i int, only string, moving bool) bankView {
 	out := bankView{ID: fmt.Sprintf("bank-%d", i+1), Name: b.Name, Cols: max(b.Cols, 1)}
 	if out.Name == "" {
 		out.Name = "Cages"
@@ -213,7 +223,7 @@ func (v *visit) bank(b *advice.Bank, i int, only string) bankView {
 			out.Todo++
 		}
 		if c.Place.Row == 0 || c.Place.Col == 0 {
-			out.Loose = append(out.Loose, look.Cage(v.tile(c, only)))
+			out.Loose = append(out.Loose, look.Cage(v.tile(c, only, moving)))
 		}
 	}
 	var mini [][]look.Mini
@@ -232,7 +242,7 @@ func (v *visit) bank(b *advice.Bank, i int, only string) bankView {
 			} else if r.Letter != l {
 				r.Letter = ""
 			}
-			r.Tiles = append(r.Tiles, look.Cage(v.tile(c, only)))
+			r.Tiles = append(r.Tiles, look.Cage(v.tile(c, only, moving)))
 			m = append(m, miniOf(c.Attention))
 		}
 		out.Lettered = out.Lettered || r.Letter != ""
@@ -261,7 +271,7 @@ func miniOf(a advice.Attention) look.Mini {
 }
 
 // tile is how a place stands on the wall.
-func (v *visit) tile(c *advice.Cage, only string) look.CageView {
+func (v *visit) tile(c *advice.Cage, only string, moving bool) look.CageView {
 	t := look.CageView{Href: "/cage/" + c.Place.ID.String(), Plate: c.Place.Name, State: kindOf(c.Attention), Box: cageBox(c), Day: c.Day, What: c.What, When: c.When, Label: c.Sentence}
 	if c.Cock != nil {
 		t.Cock = tileRing(c.Cock)
@@ -274,8 +284,8 @@ func (v *visit) tile(c *advice.Cage, only string) look.CageView {
 	}
 	if c.What == "" {
 		t.What = string(c.State)
-		if c.State == advice.AtRest || c.State == advice.Unoccupied {
-			t.State = look.Rest
+		if c.State != advice.AtRest && c.State != advice.Unoccupied {
+			t.State = look.Soon // something lies there of which nothing is known beforehand
 		}
 	}
 	is := []string{attentionWord[c.Attention], stateWord[c.State]}
@@ -284,10 +294,22 @@ func (v *visit) tile(c *advice.Cage, only string) look.CageView {
 	}
 	t.Is = strings.Join(is, " ")
 	t.Dim = only != "" && !slices.Contains(is, only)
-	if v.keeper() {
-		t.Drop = c.Place.ID.String()
+	if moving {
+		t.Drop, t.Carry = c.Place.ID.String(), loads(c)
 	}
 	return t
+}
+
+// loads are who can be carried out of a cage: its pair as one, else each bird of it that has a name or ring.
+func loads(c *advice.Cage) []look.Load {
+	if c.Pair != nil {
+		return []look.Load{{Value: "pair:" + c.Pair.ID.String(), Name: "pair"}}
+	}
+	var out []look.Load
+	for _, b := range c.Birds {
+		out = append(out, look.Load{Value: "bird:" + b.ID.String(), Name: tileRing(b)})
+	}
+	return out
 }
 
 // tileRing is a ring as a tile has room for: year and number, without the issuer.

@@ -51,8 +51,21 @@ func wallRoom(t *testing.T, more ...*aviary.Entry) *testRoom {
 
 func TestWall_ShowsTheRoomAsItHangs(t *testing.T) {
 	m := wallRoom(t)
-	m.get("/wall").wants(200, "A1", "A2", "Flight 1", "24-001", "4 eggs", "cages wants", "Today", "hatch", `data-drop=`)
+	m.get("/wall").wants(200, "A1", "A2", "Flight 1", "24-001", "4 eggs", "cages wants", "Today", "hatch")
 	m.get("/wall?only=eggs").wants(200, `class="cage today"`, " dim")
+}
+
+func TestWall_CarryAPairByHandOrByList(t *testing.T) {
+	m := wallRoom(t)
+	m.get("/wall").lacks("data-carry")
+	m.get("/wall?move=yes").wants(200, "Carry a pair or a bird", `data-drop="`+wallA2.String(), `data-carry="pair:`+wallPair.String(), "A1, pair").sound()
+	m.post("/move", "carry", "pair:"+wallPair.String(), "to", wallA2.String(), "back", "/wall?move=yes").wants(303)
+	m.book.View(func(r *aviary.Room) {
+		if r.PairNow(wallA2) == nil {
+			t.Error("the pair is not in A2")
+		}
+	})
+	m.post("/move", "carry", "nonsense", "to", wallA2.String()).wants(404)
 }
 
 func TestWall_EmptyRoomSaysWhatToDo(t *testing.T) {
