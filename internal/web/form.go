@@ -67,6 +67,7 @@ type fieldError struct{ Field, Message string }
 // A field is named as the column of the entry's body (aviary.Error.Field), so that a refusal from the journal's door lands
 // beside it.
 type form struct {
+	ID     string // begins the ids of its controls, when a page has several forms with the same fields
 	Values url.Values
 	Errors []fieldError
 }
@@ -319,6 +320,14 @@ func (f *form) Error(name string) string {
 	return strings.Join(all, " ")
 }
 
+// Anchor is the id of a field's control.
+func (f *form) Anchor(name string) string {
+	if f.ID != "" {
+		return f.ID + "-" + name
+	}
+	return name
+}
+
 // field is one control with its label, as the parts "field", "choice" and "tick" draw it.
 type field struct {
 	Name, ID, Label, Type, Value string
@@ -340,7 +349,7 @@ type option struct {
 }
 
 func (f *form) field(kind, name, label string) field {
-	return field{Name: name, ID: name, Label: label, Type: kind, Value: f.Value(name), Error: f.Error(name)}
+	return field{Name: name, ID: f.Anchor(name), Label: label, Type: kind, Value: f.Value(name), Error: f.Error(name)}
 }
 
 // Text, Number, Decimal, Date, Time, Area and Secret are controls for the part "field"; Number takes whole numbers.
@@ -462,7 +471,7 @@ func (x field) Must() field { x.Required = true; return x }
 // Full lets a field take both columns of a form in two.
 func (x field) Full() field { x.Wide = true; return x }
 
-// In makes the control's id differ from those of the same field in other forms of the page.
+// In makes one control's id differ from those of the same field in other forms of the page; form.ID does so for all of them.
 func (x field) In(form string) field { x.ID = form + "-" + x.Name; return x }
 
 // Complete says what a browser may fill in, such as "username".

@@ -2,7 +2,9 @@ package web
 
 import (
 	"bytes"
+	"compress/gzip"
 	"context"
+	"io"
 	"mime/multipart"
 	"net/http"
 	"net/http/httptest"
@@ -89,7 +91,7 @@ func TestUpload_OfTenMegabytesIsRefused(t *testing.T) {
 	for _, kind := range []string{"multipart", "plain"} {
 		t.Run(kind, func(t *testing.T) {
 			var body bytes.Buffer
-			r := m.request("POST", "/settings/phones", "")
+			var r *http.Request
 			if kind == "multipart" {
 				w := multipart.NewWriter(&body)
 				f, err := w.CreateFormFile("file", "birds.csv")
@@ -258,5 +260,24 @@ func TestRoles_AHelperStrikesOnlyHisOwn(t *testing.T) {
 	m.post("/strike", "id", own.ID.String()).wants(303)
 	if n := len(m.entries("note")); n != 0 {
 		t.Error("his own note stands")
+	}
+}
+
+func TestPages_AreSentCompressedWhenTheBrowserTakesIt(t *testing.T) {
+	m := newRoom(t)
+	plain := m.get("/settings/species").wants(200)
+	r := m.request("GET", "/settings/species", "")
+	r.Header.Set("Accept-Encoding", "gzip, br")
+	a := m.do(r)
+	if a.Header().Get("Content-Encoding") != "gzip" || a.Body.Len() >= plain.Body.Len()/2 {
+		t.Fatalf("%d bytes against %d, encoding %q", a.Body.Len(), plain.Body.Len(), a.Header().Get("Content-Encoding"))
+	}
+	z, err := gzip.NewReader(a.Body)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := io.ReadAll(z)
+	if err != nil || string(b) != plain.Body.String() {
+		t.Errorf("what was sent compressed is another page: %v", err)
 	}
 }

@@ -195,7 +195,7 @@ func (v *visit) fill(l *layout) error {
 	l.Who, l.CanKeep, l.LogIn, l.Demo = v.who.By, v.keeper(), v.s.LAN, v.s.Demo
 	l.Today, l.Clock = v.today, v.clock
 	l.Path = v.r.URL.RequestURI()
-	if v.r.Method != http.MethodGet {
+	if v.r.Method == http.MethodPost {
 		l.Path = v.r.FormValue("back")
 	}
 	l.Styles, l.Scripts = v.s.static.styles, v.s.static.scripts

@@ -18,6 +18,7 @@ var (
 	inlineScript = regexp.MustCompile(`(?i)<script(?:\s[^>]*)?>[^<]|<[a-z][^>]*\son[a-z]+\s*=`)
 	h1           = regexp.MustCompile(`<h1[^>]*>([^<]*)</h1>`)
 	idAttr       = regexp.MustCompile(`\sid="([^"]*)"`)
+	errorLink    = regexp.MustCompile(`<li><a href="#([^"]*)">`)
 	labelFor     = regexp.MustCompile(`<label[^>]*\sfor="([^"]*)"`)
 )
 
@@ -44,6 +45,11 @@ func (a answer) sound() answer {
 	for _, m := range labelFor.FindAllStringSubmatch(body, -1) {
 		if !ids[m[1]] {
 			a.t.Errorf("a label is for %q, which is not there", m[1])
+		}
+	}
+	for _, m := range errorLink.FindAllStringSubmatch(body, -1) {
+		if !ids[m[1]] {
+			a.t.Errorf("an error leads to %q, which is not there", m[1])
 		}
 	}
 	if strings.Contains(body, "ZgotmplZ") || strings.Contains(body, "%!") {

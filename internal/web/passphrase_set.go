@@ -10,7 +10,7 @@ func (s *server) passphraseSet(v *visit) error {
 	}
 	f := v.form()
 	if err := s.Book.SetPassphrase(v.ctx(), id, f.Values.Get("new_passphrase")); err != nil {
-		f.Values = url.Values{"person": {id.String()}, "role": {"helper"}}
+		f.ID, f.Values = id.String(), url.Values{"person": {id.String()}, "role": {"helper"}}
 		return v.retry(f, moved(err, "passphrase", "new_passphrase"), peopleForm)
 	}
 	s.peopleChanged()

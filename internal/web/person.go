@@ -100,7 +100,7 @@ func (v *visit) admit(n need) error {
 		return err
 	}
 	if v.who.By == "" && n != anyone {
-		if v.r.Method != http.MethodGet {
+		if v.r.Method == http.MethodPost {
 			return &aviary.Error{Code: aviary.Denied, Message: "you are logged out; log in, then send the form again"}
 		}
 		return &logInFirst{"/login?to=" + url.QueryEscape(v.r.URL.RequestURI())}

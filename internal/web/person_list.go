@@ -73,11 +73,11 @@ func peopleForm(v *visit, f *form) error {
 		if n := open[x.ID]; n > 0 {
 			row.Logs = "logged in on " + count(n, "phone or computer", "phones or computers")
 		}
-		mine := blank()
-		if asked == x.ID.String() {
+		mine := &form{ID: x.ID.String()}
+		if asked == mine.ID {
 			mine, row.Wrong = f, len(f.Errors) > 0
 		}
-		row.Phrase = mine.Secret("new_passphrase", "New passphrase").In(x.ID.String()).Complete("new-password").Hint(phraseHint)
+		row.Phrase = mine.Secret("new_passphrase", "New passphrase").Complete("new-password").Hint(phraseHint)
 		p.People = append(p.People, row)
 	}
 	p.Role = f.Radio("role", "May", []option{{Value: string(aviary.Helper), Label: "Helper"}, {Value: string(aviary.Keeper), Label: "Keeper"}}).

@@ -26,7 +26,7 @@ func (s *server) speciesSet(v *visit) error {
 		}
 		if f.err() == nil {
 			if err := species.CheckOverride(param, body.Low, body.Typical, body.High); err != nil {
-				f.wrong("parameter", "%v", err)
+				f.wrong("typical", "%v", err)
 			}
 		}
 	}

@@ -32,7 +32,6 @@ type valueRow struct {
 	Was, WasFrom     string // the published value under an own one
 	Figures          bool   // it takes figures, so it can be set
 	Low, Usual, High field
-	Error            string
 	Open             bool
 }
 
@@ -116,12 +115,9 @@ func rowOf(param species.Parameter, info species.Info, x *species.Profile, u uni
 	}
 	row.Open = mine && len(f.Errors) > 0
 	unit, _ := u.shown(param, info.Unit)
-	key := string(param)
-	row.Low = f.Decimal("low", "Low").In(key)
-	row.Usual = f.Decimal("typical", "Usual").In(key)
-	row.High = f.Decimal("high", "High").In(key).Per(string(unit))
-	if row.Open {
-		row.Error = f.Error("parameter")
-	}
+	f.ID = string(param)
+	row.Low = f.Decimal("low", "Low")
+	row.Usual = f.Decimal("typical", "Usual")
+	row.High = f.Decimal("high", "High").Per(string(unit))
 	return row
 }

@@ -168,7 +168,6 @@ func (v *visit) again(entries []*aviary.Entry) (done bool, err error) {
 			was, err1 := aviary.EncodeBody(old.Body)
 			is, err2 := aviary.EncodeBody(e.Body)
 			if err1 != nil || err2 != nil || old.Body.Kind() != e.Body.Kind() || string(was) != string(is) || old.Day != e.Day || old.Strikes != e.Strikes {
-				v.once = newID()
 				err = &aviary.Error{Code: aviary.Conflict, Message: fmt.Sprintf("this form was saved before (%s); to write it once more with other figures, save again", advice.Sentence(r, old))}
 				return
 			}
