@@ -76,6 +76,9 @@ func (j *Job) Key() string {
 	if j.Entry != (aviary.ID{}) {
 		key += "/" + j.Entry.String()
 	}
+	if q := j.Question; q != nil {
+		key += fmt.Sprintf("/%d of %s", q.Kind, Day(q.Day))
+	}
 	return key
 }
 
@@ -223,8 +226,8 @@ func (d *Desk) allJobs(p *aviary.Place) []*Job {
 			Why: "Look the birds over; an avian vet can tell more. Then they may go to their cage.", From: p.BlockedUntil, Best: p.BlockedUntil, To: p.BlockedUntil + 7, Attention: Today,
 		})
 	}
-	for _, e := range d.Room.History(aviary.APlace, p.ID) {
-		if b, ok := e.Body.(*aviary.OddSeen); ok && d.Room.SettledBy(e.ID) == nil && d.Room.AsideWhy(e.ID) == nil {
+	for _, e := range d.oddsAt(p.ID) {
+		if b, ok := e.Body.(*aviary.OddSeen); ok {
 			out = append(out, &Job{
 				Kind: OddJob, Place: p, Entry: e.ID, Title: "See to it: " + b.What, Seen: oddText(e, b), Why: oddAdvice(b.What),
 				From: e.Day, Best: e.Day, To: e.Day, Attention: Today,
@@ -440,10 +443,7 @@ func (d *Desk) signsSince(p *aviary.Place, since aviary.Date) []string {
 // doneAt lists what was written at a place today.
 func (d *Desk) doneAt(p *aviary.Place) []DoneMark {
 	var out []DoneMark
-	for _, e := range slices.Backward(d.Room.History(aviary.APlace, p.ID)) {
-		if e.Day < d.Today {
-			break
-		}
+	for _, e := range slices.Backward(d.Room.Since(aviary.APlace, p.ID, d.Today)) {
 		if d.Room.AsideWhy(e.ID) != nil {
 			continue
 		}

@@ -1,0 +1,237 @@
+package web
+
+import (
+	"errors"
+	"fmt"
+
+	"broodlight/internal/advice"
+	"broodlight/internal/aviary"
+	"broodlight/internal/nest"
+)
+
+// ringView is the form that rings the chicks of a nest.
+type ringView struct {
+	Clutch  string
+	Bare    int // chicks without a ring
+	Rows    []ringRow
+	Size    string // "2.7 mm" by the keeper's list
+	NoRings bool   // no list has a free ring
+	Without field
+	Hatched field
+	About   field
+	Laid    *field // whose egg it was, where the nest was given eggs or chicks
+	Species *field // where it is not known
+}
+
+// ringRow is one chick: the ring that is next, and whether it is on.
+type ringRow struct {
+	N, ID, Ring, Like string
+	On                bool
+	Error             string
+}
+
+// newRingView offers the next rings of the keeper's own list, one for each chick without a ring.
+func newRingView(d *advice.Desk, n *advice.Nest, f *form, prefix string) *ringView {
+	r := &ringView{Clutch: n.Clutch.Key.String()}
+	bare := max(n.Chicks-n.Ringed, 1)
+	r.Bare = bare
+	slug := ""
+	if n.Species != nil {
+		slug = n.Species.Slug
+	}
+	next := d.NextRings(slug, bare)
+	r.NoRings = len(next) == 0
+	for i := range bare {
+		row := ringRow{N: itoa(i), ID: prefix + "-ring" + itoa(i)}
+		if i < len(next) {
+			row.Ring = next[i].Ring.String()
+			row.Like = row.Ring
+			if i == 0 && next[i].Size > 0 {
+				r.Size = fmt.Sprintf("%v mm", next[i].Size)
+			}
+		}
+		if _, sent := f.Values["ring"+row.N]; sent {
+			row.Ring = f.Value("ring" + row.N)
+			row.On = f.Has("on", row.N)
+			row.Error = f.Error("ring" + row.N)
+		}
+		r.Rows = append(r.Rows, row)
+	}
+	hatch := n.Course.Event(nest.Hatch)
+	if _, sent := f.Values["hatched"]; !sent && hatch.Known {
+		f.Values.Set("hatched", advice.Day(hatch.Likely).String())
+		if about := max(hatch.Likely-hatch.Early, hatch.Late-hatch.Likely); about > 0 {
+			f.Values.Set("hatched_about", itoa(int(about)))
+		}
+	}
+	r.Hatched = prefixed(prefix, f.Date("hatched", "Hatched"))
+	r.About = prefixed(prefix, f.Number("hatched_about", "Give or take").Per("days"))
+	r.Without = prefixed(prefix, f.Number("without", "Chicks that go without a ring").Hint("They stay a counted number."))
+	if len(n.Clutch.FromNests) > 0 {
+		x := prefixed(prefix, f.Select("laid", "Whose egg was it", laidOptions(d, n)))
+		r.Laid = &x
+	}
+	if n.Species == nil {
+		x := prefixed(prefix, f.Text("species", "Species"))
+		r.Species = &x
+	}
+	return r
+}
+
+// laidOptions lists the nests that a chick's egg may come from.
+func laidOptions(d *advice.Desk, n *advice.Nest) []option {
+	out := []option{{Label: "Not known"}, {Value: "own", Label: "Laid here"}}
+	seen := map[aviary.ID]bool{}
+	for _, in := range n.Clutch.FromNests {
+		if p := d.Room.Place(in.Place); p != nil && !seen[in.Place] {
+			seen[in.Place] = true
+			out = append(out, option{Value: in.Place.String(), Label: "Laid at " + p.Name})
+		}
+	}
+	return out
+}
+
+// nestRingSend rings chicks: one entry for each ring that is on, one step for all.
+func (s *server) nestRingSend(v *visit) error {
+	place, err := v.place()
+	if err != nil {
+		return err
+	}
+	f := v.form()
+	entries, rows, err := v.ringEntries(f, place)
+	if err == nil {
+		err = v.save(f, entries...)
+	}
+	if err != nil {
+		var at *aviary.RefusedAt
+		if errors.As(err, &at) && at.Index < len(rows) && at.Refusal.Code != aviary.Denied {
+			f.wrong("ring"+rows[at.Index], "%s", at.Refusal.Message)
+			err = f.err()
+		}
+		return v.retry(f, err, v.showAgain(place))
+	}
+	return v.onward(place)
+}
+
+// ringEntries reads the form. rows are the numbers of the rows that the first entries come from.
+func (v *visit) ringEntries(f *form, place aviary.ID) (entries []*aviary.Entry, rows []string, err error) {
+	key := f.id("clutch")
+	hatched, about, without := f.date("hatched"), f.intp("hatched_about"), f.int("without")
+	var refused error
+	v.desk(func(d *advice.Desk) {
+		n := nestOf(d, place, key)
+		if n == nil {
+			if d.Room.Entry(v.once) == nil {
+				refused = &aviary.Error{Code: aviary.Conflict, Message: "the clutch has ended meanwhile, so there is nobody to ring in it; look at the cage's page"}
+			}
+			return
+		}
+		species := ""
+		if n.Species != nil {
+			species = n.Species.Slug
+		} else if species = f.species("species"); species == "" {
+			f.wrong("species", "say which species the chicks are")
+		}
+		seen := map[string]bool{}
+		for _, row := range f.words("on") {
+			like, _ := aviary.ParseRing(f.Value("like" + row))
+			ring, size, err := d.ReadRing(f.text("ring"+row), like)
+			if err != nil {
+				f.wrong("ring"+row, "%v; write it as it is stamped, such as FC 26-019", err)
+				continue
+			}
+			if seen[ring.String()] {
+				f.wrong("ring"+row, "ring %s stands there twice", ring)
+				continue
+			}
+			seen[ring.String()] = true
+			b := &aviary.ChickRinged{Bird: v.id(), Place: place, Box: n.Clutch.Box, Species: species, Ring: ring, RingSize: size, Hatched: hatched}
+			if about != nil && *about > 0 && hatched != 0 {
+				b.HatchedAbout = about
+			}
+			whose(d, n, f, b)
+			entries, rows = append(entries, v.entry(b)), append(rows, row)
+		}
+		if without < 0 {
+			f.wrong("without", "%d chicks cannot be; a count is 0 or more", without)
+		}
+		if without > 0 {
+			entries = append(entries, v.entry(v.withoutRing(n, without, f.int("bare")-len(entries))))
+		}
+		if len(entries) == 0 && f.err() == nil {
+			f.wrong("on", "tap On beside each ring that went on a chick, or say how many go without")
+		}
+		v.say("%s saved: %s", n.Place.Name, ringSaid(rows, f, without))
+	})
+	if refused != nil {
+		return nil, nil, refused
+	}
+	return entries, rows, f.err()
+}
+
+// whose says whose egg the chick hatched from, where the form says so.
+func whose(d *advice.Desk, n *advice.Nest, f *form, b *aviary.ChickRinged) {
+	switch laid := f.text("laid"); laid {
+	case "":
+	case "own":
+		if n.Laying != nil && len(n.Laying.Cocks) == 1 {
+			b.Sire = n.Laying.Cocks[0]
+		}
+		if n.Laying != nil && len(n.Laying.Hens) == 1 {
+			b.Dam = n.Laying.Hens[0]
+		}
+	default:
+		b.LaidPlace = f.id("laid")
+		if d.Room.Place(b.LaidPlace) == nil {
+			f.wrong("laid", "choose the nest from the list")
+		}
+	}
+}
+
+// restWithout is how long a brood whose last chicks go without a ring is not asked about again, in days: longer than any foot
+// stays small enough for a closed ring. Common practice, no source.
+const restWithout = 30
+
+// withoutRing notes chicks that go without a ring. When nobody else is left to ring, the job rests until they are too old for it.
+func (v *visit) withoutRing(n *advice.Nest, without, left int) aviary.Body {
+	text := fmt.Sprintf("%d of the brood without a ring", without)
+	if without < left {
+		return &aviary.Note{Place: n.Place.ID, Text: text}
+	}
+	job := &advice.Job{Kind: advice.RingJob, Place: n.Place, Nest: n}
+	return &aviary.JobSkipped{Place: n.Place.ID, Job: job.Key(), Box: n.Clutch.Box, Reason: text, Until: v.today + restWithout}
+}
+
+func ringSaid(rows []string, f *form, without int) string {
+	s := ""
+	for _, row := range rows {
+		if s != "" {
+			s += ", "
+		}
+		s += f.text("ring" + row)
+	}
+	if s != "" {
+		s = "ringed " + s
+	}
+	if without > 0 {
+		if s != "" {
+			s += "; "
+		}
+		s += fmt.Sprintf("%d without a ring", without)
+	}
+	return s
+}
+
+// nestOf finds the open clutch of a place by its key, or nil.
+func nestOf(d *advice.Desk, place, key aviary.ID) *advice.Nest {
+	p := d.Room.Place(place)
+	if p == nil {
+		return nil
+	}
+	for _, n := range d.Nests(p) {
+		if n.Clutch.Key == key {
+			return n
+		}
+	}
+	return nil
+}
