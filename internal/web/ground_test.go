@@ -34,6 +34,12 @@ func TestStrike_UndoesAndPutsBack(t *testing.T) {
 	if n := len(m.entries("place_added")); n != 1 {
 		t.Fatalf("%d places stand after it was put back", n)
 	}
+	m.get("/more").wants(http.StatusOK, "Put back: A1 added", "<button>Undo</button>")
+	m.post("/strike", "id", m.entries("strike")[0].ID.String(), "back", "//evil.example").wants(http.StatusSeeOther)
+	m.get("/more").wants(http.StatusOK, "Struck out: A1 added", "<button>Put back</button>")
+	if n := len(m.entries("place_added")); n != 0 {
+		t.Fatalf("%d places stand after it was struck out again", n)
+	}
 }
 
 func TestStrike_ListsWhatHangsOnIt(t *testing.T) {

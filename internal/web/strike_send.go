@@ -88,10 +88,7 @@ func (v *visit) strikable(id aviary.ID) (*strikePage, error) {
 	}
 	var err error
 	v.s.Book.View(func(r *aviary.Room) {
-		e, n := r.Entry(id), len(r.Batch(id))
-		if e == nil && n > 0 {
-			e = r.Batch(id)[0]
-		}
+		e, n := entryOrFirst(r, id), len(r.Batch(id))
 		if e == nil {
 			err = notThere("that mark is not in the books, so there is nothing to strike out")
 			return
@@ -100,12 +97,13 @@ func (v *visit) strikable(id aviary.ID) (*strikePage, error) {
 			err = &aviary.Error{Code: aviary.Conflict, Message: "that mark has been struck out already"}
 			return
 		}
-		p.What = lineOf(r, e)
+		about, out := struckBy(r, e)
+		p.What = lineOf(r, about)
+		if out {
+			p.Verb = "Put back"
+		}
 		if n > 1 {
 			p.What.Text += fmt.Sprintf(", and %s of the same step", count(n-1, "mark", "marks"))
-		}
-		if _, ok := e.Body.(*aviary.Strike); ok {
-			p.Verb = "Put back"
 		}
 		if r.Struck(e.ID) {
 			return // the same form once more

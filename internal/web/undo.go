@@ -55,21 +55,15 @@ func (v *visit) band(r *aviary.Room) *undoBand {
 		}
 		b.Said = string(said)
 	}
-	e := r.Entry(b.ID)
-	batch := r.Batch(b.ID)
-	if e == nil && len(batch) > 0 {
-		e = batch[0]
-	}
+	e, batch := entryOrFirst(r, b.ID), r.Batch(b.ID)
 	if e == nil || e.By != v.who.By {
 		return nil
 	}
 	if b.Said == "" {
 		b.Said = saved(r, e, len(batch))
 	}
-	b.Verb = "Undo"
-	if _, ok := e.Body.(*aviary.Strike); ok {
-		b.Verb = "Put back"
-	}
+	_, struck := struckBy(r, e)
+	b.Verb = map[bool]string{true: "Put back", false: "Undo"}[struck]
 	b.Struck = r.Struck(e.ID)
 	if b.Struck {
 		b.Said += " (struck out since)"
@@ -77,16 +71,37 @@ func (v *visit) band(r *aviary.Room) *undoBand {
 	return b
 }
 
+// struckBy follows a strike to the entry that it is about in the end, and says whether it strikes that out (a strike) or puts it
+// back (a strike of a strike). Of any other entry it returns the entry itself and false.
+func struckBy(r *aviary.Room, e *aviary.Entry) (about *aviary.Entry, out bool) {
+	for e.Strikes != (aviary.ID{}) {
+		next := entryOrFirst(r, e.Strikes)
+		if next == nil || next == e {
+			break
+		}
+		e, out = next, !out
+	}
+	return e, out
+}
+
+// entryOrFirst returns the entry of an id, or the first of the batch of that id, or nil.
+func entryOrFirst(r *aviary.Room, id aviary.ID) *aviary.Entry {
+	if e := r.Entry(id); e != nil {
+		return e
+	}
+	if batch := r.Batch(id); len(batch) > 0 {
+		return batch[0]
+	}
+	return nil
+}
+
 // saved says what was written: "A3 saved: 5 eggs".
 func saved(r *aviary.Room, e *aviary.Entry, n int) string {
-	if s, ok := e.Body.(*aviary.Strike); ok {
-		if x := r.Entry(e.Strikes); x != nil {
-			if _, back := x.Body.(*aviary.Strike); back {
-				return "Put back"
-			}
-			return "Struck out: " + advice.Sentence(r, x)
+	if about, out := struckBy(r, e); about != e {
+		if out {
+			return "Struck out: " + lineOf(r, about).Text
 		}
-		return "Struck out " + s.Reason
+		return "Put back: " + lineOf(r, about).Text
 	}
 	text := advice.Sentence(r, e)
 	if p := r.Place(placeOf(e.Body)); p != nil {
