@@ -17,11 +17,25 @@ type Desk struct {
 	Now   aviary.Clock // zero when the time of day does not matter
 
 	nests map[aviary.ID][]*Nest
+	odds  map[aviary.ID][]*aviary.Entry // open matters by place; nil until asked for
 }
 
 // At returns a desk. It reads the room, so it is used only while the room may be read.
 func At(r *aviary.Room, today aviary.Date, now aviary.Clock) *Desk {
 	return &Desk{Room: r, Cat: Catalogue(r), Today: today, Now: now, nests: map[aviary.ID][]*Nest{}}
+}
+
+// oddsAt returns the open matters at a place, oldest first.
+func (d *Desk) oddsAt(place aviary.ID) []*aviary.Entry {
+	if d.odds == nil {
+		d.odds = map[aviary.ID][]*aviary.Entry{}
+		for _, e := range d.Room.OpenOdds() {
+			if b, ok := e.Body.(*aviary.OddSeen); ok {
+				d.odds[b.Place] = append(d.odds[b.Place], e)
+			}
+		}
+	}
+	return d.odds[place]
 }
 
 // Catalogue returns the species' values that hold in a room: the keeper's own laid over the published ones.

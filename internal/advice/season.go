@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"hash/fnv"
+	"maps"
 	"slices"
 	"strings"
 	"sync"
@@ -197,14 +198,14 @@ type SeasonClutch struct {
 	Moves      []SeasonMove
 	Counts     SeasonCounts // what this nest adds to the season
 
-	species  string // slug of those who feed it
-	young    SeasonCounts
-	eggsOf   *aviary.Pair
-	youngOf  *aviary.Pair
-	bySpecie []specieCounts
+	species   string // slug of those who feed it
+	young     SeasonCounts
+	eggsOf    *aviary.Pair
+	youngOf   *aviary.Pair
+	bySpecies []speciesCounts
 }
 
-type specieCounts struct {
+type speciesCounts struct {
 	slug   string
 	counts SeasonCounts
 }
@@ -216,8 +217,9 @@ type LightStep struct {
 	Words string // "06:00–20:00, 14 h"
 }
 
-// Past keeps what clutches that are over came to, so that a season of many of them is drawn quickly. The zero Past is ready
-// to use; it may be used from several goroutines. A clutch is worked out afresh when anything was written about it.
+// Past keeps what clutches came to by a day, so that a season of many of them is drawn quickly. The zero Past is ready
+// to use; it may be used from several goroutines. A clutch is worked out afresh when anything was written about it, and one
+// that is open on each day.
 type Past struct {
 	mu   sync.Mutex
 	kept map[pastKey]*SeasonClutch
@@ -294,7 +296,7 @@ func (d *Desk) Season(q SeasonQuery, past *Past) (out *Season, ok bool) {
 		before = then.gather(places, nil)
 	}
 	out.rows(d, rows, before, q.Species)
-	out.choose(places, q)
+	out.choose(places)
 	d.sortLanes(out.Lanes, q.Sort)
 	out.Light = d.light()
 	return out, true
@@ -371,7 +373,7 @@ func (out *Season) rows(d *Desk, now, then map[string]SeasonCounts, only string)
 }
 
 // choose lists the banks that can be chosen.
-func (out *Season) choose(places []*aviary.Place, _ SeasonQuery) {
+func (out *Season) choose(places []*aviary.Place) {
 	for _, p := range places {
 		if p.Bank == "" {
 			out.Loose = true
@@ -449,7 +451,7 @@ func (s *season) gather(places []*aviary.Place, lanes *[]*SeasonLane) map[string
 		}
 	}
 	for _, c := range all {
-		for _, x := range c.bySpecie {
+		for _, x := range c.bySpecies {
 			rows[x.slug] = rows[x.slug].plus(x.counts)
 		}
 	}
@@ -674,15 +676,17 @@ func (s *season) clutch(p *aviary.Place, c *aviary.Clutch) *SeasonClutch {
 		day = c.Ended
 	}
 	alone := len(c.FromNests) == 0 && c.SentAway == 0
-	if s.past == nil || !over || !alone {
+	if s.past == nil || !alone || pair == nil {
 		return s.workOut(p, c, over)
 	}
 	own := s.own(p, c)
 	key := pastKey{clutch: c.Key, looks: looksHash(c, own, pair), day: day, profile: profile(s.d.Cat.BySlug(own.slug))}
 	if got := s.past.get(key); got != nil {
 		x := *got
-		x.Place = p
-		x.eggsOf, x.youngOf = pair, s.d.Room.RearingPair(c)
+		x.Place, x.eggsOf, x.youngOf = p, pair, s.d.Room.RearingPair(c)
+		n := &Nest{}
+		n.No, n.NoSure = s.d.clutchNo(p, c, pair) // an earlier clutch may have been struck out since
+		x.Label = n.Label()
 		return &x
 	}
 	x := s.workOut(p, c, over)
@@ -702,9 +706,7 @@ func looksHash(c *aviary.Clutch, own seed, pair *aviary.Pair) uint64 {
 		_, _ = h.Write(e.ID[:])
 	}
 	_, _ = h.Write([]byte(own.slug))
-	if pair != nil {
-		_, _ = h.Write(pair.ID[:])
-	}
+	_, _ = h.Write(pair.ID[:])
 	if c.No != nil {
 		_, _ = h.Write([]byte{byte(*c.No)})
 	}
@@ -734,7 +736,7 @@ func (s *season) workOut(p *aviary.Place, c *aviary.Clutch, over bool) *SeasonCl
 		out.RingFrom, out.RingTo = Day(ring.From), Day(ring.To)
 	}
 	if ev := course.Event(nest.Hatch); ev.Overdue && !over {
-		out.Over = fmt.Sprintf("hatch %d days over", s.d.Today-Day(ev.Likely))
+		out.Over = fmt.Sprintf("hatch %d days over", s.until-Day(ev.Likely))
 	}
 	out.Eggs = s.eggDays(n, over)
 	out.Moves = s.moves(c)
@@ -764,7 +766,7 @@ func (x *SeasonClutch) count(s *season, n *Nest, over bool) {
 	if eggs.pair != nil {
 		x.eggsOf = eggs.pair
 	}
-	full, clear, knownIn, knownOut := s.full(c, k)
+	full, clear, knownIn := s.full(c, k)
 	laid := SeasonCounts{Eggs: k.Laid.N}
 	if laid.Eggs > 0 {
 		laid.Clutches = 1
@@ -794,11 +796,10 @@ func (x *SeasonClutch) count(s *season, n *Nest, over bool) {
 			}
 		}
 	}
-	_ = knownOut
 	x.add(own.slug, laid)
 	x.add(eggs.slug, status)
-	s.bySpecies(x, c, eggs.slug, young.slug, hatched, reared)
-	for _, part := range x.bySpecie {
+	s.bySpecies(x, c, eggs.slug, young.slug, k.ChicksIn.N > 0, hatched, reared)
+	for _, part := range x.bySpecies {
 		x.Counts = x.Counts.plus(part.counts)
 	}
 	x.young = SeasonCounts{
@@ -811,18 +812,18 @@ func (x *SeasonClutch) add(slug string, c SeasonCounts) {
 	if c.Nothing() {
 		return
 	}
-	for i := range x.bySpecie {
-		if x.bySpecie[i].slug == slug {
-			x.bySpecie[i].counts = x.bySpecie[i].counts.plus(c)
+	for i := range x.bySpecies {
+		if x.bySpecies[i].slug == slug {
+			x.bySpecies[i].counts = x.bySpecies[i].counts.plus(c)
 			return
 		}
 	}
-	x.bySpecie = append(x.bySpecie, specieCounts{slug, c})
+	x.bySpecies = append(x.bySpecies, speciesCounts{slug, c})
 }
 
 // bySpecies parts the young of a nest by species. Where eggs of two species lay in one nest, the ring entries tell those
-// apart that were ringed; of the rest it is not known.
-func (s *season) bySpecies(x *SeasonClutch, c *aviary.Clutch, eggs, young string, hatched, reared SeasonCounts) {
+// apart that were ringed, unless chicks were brought that hatched elsewhere; of the rest it is not known.
+func (s *season) bySpecies(x *SeasonClutch, c *aviary.Clutch, eggs, young string, brought bool, hatched, reared SeasonCounts) {
 	ringed, weaned := map[string]int{}, map[string]int{}
 	for _, e := range c.Entries() {
 		if e.Day > s.until {
@@ -848,15 +849,17 @@ func (s *season) bySpecies(x *SeasonClutch, c *aviary.Clutch, eggs, young string
 			}
 		}
 	}
-	for slug, n := range ringed {
+	for _, slug := range slices.Sorted(maps.Keys(ringed)) {
+		n := ringed[slug]
 		x.add(slug, SeasonCounts{Ringed: n})
-		if eggs == "" && hatched.Hatched > 0 {
+		if eggs == "" && !brought && hatched.Hatched > 0 {
 			k := min(n, hatched.Hatched)
 			hatched.Hatched -= k
 			x.add(slug, SeasonCounts{Hatched: k})
 		}
 	}
-	for slug, n := range weaned {
+	for _, slug := range slices.Sorted(maps.Keys(weaned)) {
+		n := weaned[slug]
 		x.add(slug, SeasonCounts{Weaned: n})
 		if young == "" && reared.Fledged > 0 {
 			k := min(n, reared.Fledged)
@@ -878,13 +881,13 @@ func (s *season) weaned(c *aviary.Clutch) int {
 	return n
 }
 
-// full counts the eggs of a nest known to have been fertile, those that came in known to be so among them, and how many of
-// them were known when they came in and when they went.
+// full counts the eggs of a nest known to have been fertile, those that came in known to be so among them, and how many
+// those were. It notes how many of the eggs of each move out were known.
 //
 // At one candling the full eggs alive, those found dead so far and those known full that were moved out are different eggs;
 // the greatest such sum stands, and at the end the dead and the hatched.
-func (s *season) full(c *aviary.Clutch, k nest.Counts) (full, clear, in, out int) {
-	dead := 0
+func (s *season) full(c *aviary.Clutch, k nest.Counts) (full, clear, in int) {
+	dead, out := 0, 0
 	var lying [2]int
 	taken := 0
 	for _, e := range c.Entries() {
@@ -931,7 +934,7 @@ func (s *season) full(c *aviary.Clutch, k nest.Counts) (full, clear, in, out int
 		}
 	}
 	full = max(full, dead+out+k.Hatched.N)
-	return full, k.Clear.N, in, out
+	return full, k.Clear.N, in
 }
 
 func isInlet(c *aviary.Clutch, entry aviary.ID) bool {

@@ -39,6 +39,7 @@ type Room struct {
 	pairsAt   map[ID][]*Pair
 	pairsOf   map[ID][]*Pair
 	groups    map[ID]bool
+	places    map[ID]*Place
 	openOdds  map[ID]bool
 	aside     map[ID]*node
 
@@ -109,6 +110,7 @@ func (r *Room) clear() {
 	r.occupants = map[ID]map[ID]bool{}
 	r.pairsAt, r.pairsOf = map[ID][]*Pair{}, map[ID][]*Pair{}
 	r.groups, r.openOdds = map[ID]bool{}, map[ID]bool{}
+	r.places = map[ID]*Place{}
 	r.aside = map[ID]*node{}
 	r.tracks[room] = &track{sub: room, fold: newFold(room)}
 }
@@ -502,6 +504,8 @@ func (r *Room) index(t *track, old fold) {
 				r.pairsOf[id] = insertPair(r.pairsOf[id], f)
 			}
 		}
+	case *Place:
+		r.places[f.ID] = f
 	case *Group:
 		r.groups[f.ID] = f.Since != 0
 	case *Odd:
@@ -714,6 +718,27 @@ func (r *Room) History(t SubjectType, id ID) []*Entry {
 	return out
 }
 
+// Since returns the standing entries about a subject from a day on, in order of happening.
+func (r *Room) Since(t SubjectType, id ID, day Date) []*Entry {
+	s := Subject{Type: t, ID: id}
+	if t == ABird {
+		s.ID = r.canonical(id)
+	}
+	tr := r.tracks[s]
+	if tr == nil {
+		return nil
+	}
+	from := len(tr.nodes)
+	for from > 0 && tr.nodes[from-1].e.Day >= day {
+		from--
+	}
+	var out []*Entry
+	for _, n := range tr.nodes[from:] {
+		out = append(out, n.e)
+	}
+	return out
+}
+
 // StruckHistory returns the struck-out entries about a subject, in order of happening.
 func (r *Room) StruckHistory(t SubjectType, id ID) []*Entry {
 	var out []*node
@@ -832,12 +857,13 @@ func (r *Room) birds() []*Bird {
 func (r *Room) Places() []*Place {
 	var out []*Place
 	banks := map[string]*Entry{}
-	for _, t := range r.tracks {
-		if p, ok := t.fold.(*Place); ok && p.InUse() {
-			out = append(out, p)
-			if b := banks[p.Bank]; b == nil || compareOrder(p.addedBy, b) < 0 {
-				banks[p.Bank] = p.addedBy
-			}
+	for _, p := range r.places {
+		if !p.InUse() {
+			continue
+		}
+		out = append(out, p)
+		if b := banks[p.Bank]; b == nil || compareOrder(p.addedBy, b) < 0 {
+			banks[p.Bank] = p.addedBy
 		}
 	}
 	slices.SortFunc(out, func(a, b *Place) int {
@@ -866,8 +892,8 @@ func walkRank(p *Place) int {
 
 // PlaceNamed returns the place in use whose name is the one given, in any case of letters, or nil.
 func (r *Room) PlaceNamed(name string) *Place {
-	for _, t := range r.tracks {
-		if p, ok := t.fold.(*Place); ok && p.InUse() && strings.EqualFold(p.Name, strings.TrimSpace(name)) {
+	for _, p := range r.places {
+		if p.InUse() && strings.EqualFold(p.Name, strings.TrimSpace(name)) {
 			return p
 		}
 	}
