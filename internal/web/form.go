@@ -495,12 +495,3 @@ func options(words ...string) []option {
 	}
 	return out
 }
-
-// pick marks an option as chosen.
-func pick(options []option, value string) []option {
-	out := slices.Clone(options)
-	for i := range out {
-		out[i].Chosen = out[i].Value == value
-	}
-	return out
-}

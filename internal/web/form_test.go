@@ -27,7 +27,7 @@ func TestOnce_ADoublePostWritesOnce(t *testing.T) {
 		t.Errorf("the entry has the id %s, the form's was %s", id, once)
 	}
 	// The page before, with other figures: it must not be passed over in silence, and saving again saves.
-	send("on", "05:00").wants(422, "This form was saved before (lamps 06:00–20:00)", `value="05:00"`).lacks(`name="once" value="` + once)
+	send("on", "05:00").wants(422, "This form was saved before (lamps 06:00–20:00)", `value="05:00"`, `name="back" value="/settings/lamps"`).lacks(`name="once" value="` + once)
 	m.post("/settings/lamps", "once", newID().String(), "on", "05:00", "off", "20:00").wants(303)
 	if n := len(m.entries("lamp_set")); n != 2 {
 		t.Errorf("%d settings are in the books, want 2", n)

@@ -142,7 +142,7 @@ func (g *gate) wait(address, person string) time.Duration {
 		}
 	}
 	var longest time.Duration
-	for _, key := range []string{"at " + address, "as " + strings.ToLower(person)} {
+	for _, key := range []string{"at " + address, "as " + short(strings.ToLower(person))} {
 		t := g.from[key]
 		if t == nil {
 			t = &tries{limit: rate.NewLimiter(rate.Every(triesEvery), triesAtOnce)}

@@ -142,20 +142,6 @@ func (v *visit) render(name string, p page) error {
 	return v.send("text/html; charset=utf-8", b.Bytes())
 }
 
-// part renders one named template part with the given data, for a script that puts it into a page.
-func (v *visit) part(page, name string, data any) error {
-	t := v.s.pages[page]
-	if t == nil {
-		return fmt.Errorf("there is no template %q", page)
-	}
-	var b bytes.Buffer
-	if err := t.ExecuteTemplate(&b, name, data); err != nil {
-		return fmt.Errorf("template %s of %s: %w", name, page, err)
-	}
-	v.keepUndo()
-	return v.send("text/html; charset=utf-8", b.Bytes())
-}
-
 // gzipFrom is the size from which an answer is worth compressing, in bytes.
 const gzipFrom = 2 << 10
 
@@ -196,7 +182,7 @@ func (v *visit) fill(l *layout) error {
 	l.Today, l.Clock = v.today, v.clock
 	l.Path = v.r.URL.RequestURI()
 	if v.r.Method == http.MethodPost {
-		l.Path = v.r.FormValue("back")
+		l.Path = v.shown()
 	}
 	l.Styles, l.Scripts = v.s.static.styles, v.s.static.scripts
 	if l.Bare && v.who.By == "" {
@@ -209,6 +195,19 @@ func (v *visit) fill(l *layout) error {
 	})
 	l.Theme = v.theme(l.Lamps)
 	return nil
+}
+
+// shown is the address of the page that a form which was sent stands on: the one that it names, else its own when that is also a
+// page, else "".
+func (v *visit) shown() string {
+	if back := v.r.FormValue("back"); local(back) {
+		return back
+	}
+	_, pattern := v.s.routed.mux.Handler(&http.Request{Method: http.MethodGet, URL: v.r.URL, Host: v.r.Host})
+	if pattern == "GET /" {
+		return ""
+	}
+	return v.r.URL.Path
 }
 
 // statusError is a refusal with its own status, in words fit to show.
@@ -281,8 +280,10 @@ func (v *visit) fail(err error) {
 		p.Headline = "That could not be done"
 	}
 	p.Class, p.Bare = "page narrow", v.who.By == ""
-	if from := v.r.FormValue("back"); v.r.Method == http.MethodPost && local(from) {
-		p.Back = from
+	if v.r.Method == http.MethodPost {
+		if from := v.shown(); from != "" {
+			p.Back = from
+		}
 	}
 	if err := v.render("error_show", p); err != nil {
 		v.s.Log.Error("error page failed", "path", v.r.URL.Path, "err", err)
