@@ -5,8 +5,8 @@ import "slices"
 // EveryPlace returns every place that is or was in the books, retired ones too, in the order in which they were added.
 func (r *Room) EveryPlace() []*Place {
 	var out []*Place
-	for _, t := range r.tracks {
-		if p, ok := t.fold.(*Place); ok && p.addedBy != nil {
+	for _, p := range r.places {
+		if p.addedBy != nil {
 			out = append(out, p)
 		}
 	}
