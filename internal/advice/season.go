@@ -140,11 +140,13 @@ type SeasonEvent struct {
 	Early, Likely, Late aviary.Date
 }
 
-// Words says the event's days.
+// Words says the event's days: "13 Jan", "about 13 Jan" where looks leave the day open, "12–14 Jan" for a guess.
 func (e SeasonEvent) Words() string {
 	switch {
 	case !e.Known:
 		return ""
+	case e.Happened && e.Early < e.Late:
+		return "about " + e.Likely.Short()
 	case e.Happened:
 		return e.Likely.Short()
 	}

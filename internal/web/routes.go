@@ -16,6 +16,7 @@ func (s *server) addRoutes(r *routes) {
 	s.moveRoutes(r)
 	s.pairRoutes(r)
 	s.wallRoutes(r)
+	s.seasonRoutes(r)
 	s.roundRoutes(r)
 	s.cageRoutes(r)
 }

@@ -1,0 +1,536 @@
+package web
+
+import (
+	"fmt"
+	"html/template"
+	"math"
+	"net/url"
+	"slices"
+	"strings"
+	"time"
+
+	"broodlight/internal/advice"
+	"broodlight/internal/aviary"
+	"broodlight/internal/web/look"
+)
+
+func (s *server) seasonRoutes(r *routes) {
+	past := &advice.Past{}
+	r.get("/season", func(v *visit) error { return s.seasonShow(v, past) })
+}
+
+// seasonPage is a season: its counts, its picture, and the picture's figures.
+type seasonPage struct {
+	layout
+	Seasons []seasonLink
+	On      string // the season's first day, for the form; "" for the one of today
+	Species []option
+	Banks   []option
+	Sorts   []option
+	Nothing string // what an empty room or season is told, instead of counts
+	Caption string
+	Now     string // of the rows of this season
+	Then    string // of the rows of the season before; "" without one
+	Rows    []seasonRow
+	Notes   []string
+	Picture template.HTML
+	Keys    []keyView
+	Lanes   []seasonLaneView
+}
+
+// seasonLink leads to a season.
+type seasonLink struct {
+	Name, Href string
+	Current    bool
+}
+
+// seasonRow is one species' counts.
+type seasonRow struct {
+	Name      string
+	Now, Then []seasonCell
+}
+
+// seasonCell is a count, and under it what share of what that is, as far as it is known.
+type seasonCell struct {
+	N    string
+	More []string
+}
+
+// seasonLaneView is a pair in the table.
+type seasonLaneView struct {
+	Href, Plate, Birds, Species                            string
+	Clutches, Eggs, Full, Hatched, Ringed, Fledged, Weaned string
+	Story                                                  [][]seasonWord
+}
+
+// seasonWord is a piece of a clutch's story.
+type seasonWord struct {
+	Text  string
+	Guess bool
+}
+
+// seasonColumns are the heads of the counts.
+var seasonColumns = []string{"Pairs", "Clutches", "Eggs", "Full", "Hatched", "Ringed", "Out of the box", "Weaned"}
+
+// Columns are the heads of the counts.
+func (p *seasonPage) Columns() []string { return seasonColumns }
+
+// Resting is the glyph of an empty page.
+func (p *seasonPage) Resting() template.HTML {
+	return look.Box(look.BoxView{Stage: look.Resting}, 64, "")
+}
+
+func (s *server) seasonShow(v *visit, past *advice.Past) error {
+	in := v.r.URL.Query()
+	q := advice.SeasonQuery{Species: in.Get("species"), Bank: in.Get("bank"), Sort: in.Get("sort")}
+	if on := in.Get("season"); on != "" {
+		day, err := aviary.ParseDate(on)
+		if err != nil {
+			return &aviary.Error{Code: aviary.Invalid, Field: "season", Message: "the season is named by a day in it: " + err.Error()}
+		}
+		q.On = day
+	}
+	p := &seasonPage{layout: layout{Tab: "season", Class: "page wide", Title: "Season"}}
+	ok := false
+	v.desk(func(d *advice.Desk) {
+		var season *advice.Season
+		if season, ok = d.Season(q, past); ok {
+			p.fill(d, season, q)
+		}
+	})
+	if !ok {
+		return notThere("the books do not reach to the season of " + q.On.Long())
+	}
+	return v.render("season_show", p)
+}
+
+func (p *seasonPage) fill(d *advice.Desk, s *advice.Season, q advice.SeasonQuery) {
+	for i, span := range s.All {
+		l := seasonLink{Name: span.Name, Href: seasonHref(q, span.From), Current: span.From == s.Span.From}
+		if i == 0 {
+			l.Href = seasonHref(q, 0)
+		}
+		p.Seasons = append(p.Seasons, l)
+	}
+	if s.Over {
+		p.On = s.Span.From.String()
+	}
+	p.Species = []option{{Label: "All species"}}
+	of := ""
+	for _, x := range s.Species {
+		p.Species = append(p.Species, option{Value: x.Slug, Label: x.English, Chosen: x.Slug == q.Species})
+		if x.Slug == q.Species {
+			of = x.English
+		}
+	}
+	p.Banks = []option{{Label: "All places"}}
+	for _, b := range s.Banks {
+		p.Banks = append(p.Banks, option{Value: b, Label: b, Chosen: b == q.Bank})
+	}
+	if s.Loose {
+		p.Banks = append(p.Banks, option{Value: advice.Elsewhere, Label: "In no bank", Chosen: q.Bank == advice.Elsewhere})
+	}
+	for _, o := range []option{{Value: "walk", Label: "As I walk"}, {Value: "stage", Label: "Furthest first"}, {Value: "egg", Label: "First egg"}} {
+		o.Chosen = o.Value == q.Sort
+		p.Sorts = append(p.Sorts, o)
+	}
+	p.Headline, p.Sub = seasonHeadline(s), seasonSub(s, d.Today)
+	if where := p.where(of, q); where != "" {
+		p.Headline = where + ": " + lower(p.Headline)
+	}
+	n := s.Total.Now
+	if len(s.Lanes) == 0 && n.Nothing() {
+		p.Nothing = nothingYet(s, q)
+		if s.Total.Then.Nothing() {
+			return
+		}
+	}
+	p.counts(s)
+	if len(s.Lanes) > 0 {
+		p.picture(d, s)
+		for _, l := range s.Lanes {
+			p.Lanes = append(p.Lanes, laneView(l))
+		}
+	}
+}
+
+// where names what the page is narrowed to.
+func (p *seasonPage) where(species string, q advice.SeasonQuery) string {
+	var parts []string
+	if q.Species != "" {
+		if species == "" {
+			species = q.Species
+		}
+		parts = append(parts, species)
+	}
+	switch q.Bank {
+	case "":
+	case advice.Elsewhere:
+		parts = append(parts, "in no bank")
+	default:
+		parts = append(parts, q.Bank)
+	}
+	return capital(strings.Join(parts, ", "))
+}
+
+func lower(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToLower(s[:1]) + s[1:]
+}
+
+func seasonHref(q advice.SeasonQuery, on aviary.Date) string {
+	v := url.Values{}
+	if on != 0 {
+		v.Set("season", on.String())
+	}
+	for name, value := range map[string]string{"species": q.Species, "bank": q.Bank, "sort": q.Sort} {
+		if value != "" {
+			v.Set(name, value)
+		}
+	}
+	if len(v) == 0 {
+		return "/season"
+	}
+	return "/season?" + v.Encode()
+}
+
+// seasonHeadline answers how the season stands: by what is furthest, against the season before.
+func seasonHeadline(s *advice.Season) string {
+	n, then := s.Total.Now, s.Total.Then
+	known := s.Before != nil && s.Began <= s.BeforeUntil
+	says := func(k, before int, one, many string) string {
+		what := fmt.Sprintf("%d %s", k, many)
+		if k == 1 {
+			what = "1 " + one
+		}
+		switch {
+		case s.Over && !known:
+			return fmt.Sprintf("%s in the season %s", what, s.Span.Name)
+		case s.Over:
+			return fmt.Sprintf("%s in the season %s, %s the season before", what, s.Span.Name, against(k, before, "in"))
+		case !known:
+			return what + " so far, in the first season of the books"
+		}
+		return fmt.Sprintf("%s so far, %s this day last season", what, against(k, before, "on"))
+	}
+	switch {
+	case n.Nothing() && s.Over:
+		return "Nothing is in the books of the season " + s.Span.Name
+	case n.Nothing():
+		return "The season " + s.Span.Name + " has not begun"
+	case n.Weaned > 0 || then.Weaned > 0:
+		return says(n.Weaned, then.Weaned, "weaned", "weaned")
+	case n.Hatched > 0 || then.Hatched > 0:
+		return says(n.Hatched, then.Hatched, "hatched", "hatched")
+	case n.Eggs > 0 || then.Eggs > 0:
+		return says(n.Eggs, then.Eggs, "egg", "eggs")
+	}
+	return count(n.Pairs, "pair", "pairs") + ", no egg yet"
+}
+
+// against compares a count with the one before: "6 more than on", "as many as in".
+func against(k, before int, on string) string {
+	switch {
+	case k > before:
+		return fmt.Sprintf("%d more than %s", k-before, on)
+	case k < before:
+		return fmt.Sprintf("%d fewer than %s", before-k, on)
+	}
+	return "as many as " + on
+}
+
+func seasonSub(s *advice.Season, today aviary.Date) string {
+	n := s.Total.Now
+	parts := []string{}
+	if n.Pairs > 0 || n.Clutches > 0 {
+		parts = append(parts, fmt.Sprintf("%s, %s, %s", count(n.Pairs, "pair", "pairs"), count(n.Clutches, "clutch", "clutches"), count(n.Eggs, "egg", "eggs")))
+	}
+	if s.Over {
+		parts = append(parts, s.Span.From.Long()+" to "+s.Span.To.Long())
+	} else {
+		parts = append(parts, fmt.Sprintf("day %d of the season that began on %s", today-s.Span.From+1, s.Span.From.Long()))
+	}
+	return capital(strings.Join(parts, "; ")) + "."
+}
+
+func nothingYet(s *advice.Season, q advice.SeasonQuery) string {
+	switch {
+	case q.Species != "" || q.Bank != "":
+		return "No pair and no clutch fits."
+	case s.Over:
+		return "No pair stood and no clutch was seen."
+	case s.Before == nil:
+		return "No pair is set up yet. The season is drawn from pairs and from looks into their nests."
+	}
+	return "No pair stands and no clutch was seen since " + s.Span.From.Long() + "."
+}
+
+// counts fills the table of counts.
+func (p *seasonPage) counts(s *advice.Season) {
+	known := s.Before != nil && s.Began <= s.BeforeUntil
+	p.Now = s.Span.Name
+	p.Caption = "Up to " + s.Until.Long()
+	if s.Over {
+		p.Caption = "The whole season"
+	}
+	if known {
+		p.Then = s.Before.Name
+		p.Caption += ", beside " + s.Before.Name
+		if !s.Over {
+			p.Caption += " up to " + s.BeforeUntil.Long() + ", as many days into it"
+		}
+	}
+	p.Caption += ". In brackets the shares, in 100, between which the true one lies 8 times in 10."
+	row := func(name string, r advice.SeasonRow) seasonRow {
+		out := seasonRow{Name: name, Now: seasonCells(r.Now)}
+		if known {
+			out.Then = seasonCells(r.Then)
+		}
+		return out
+	}
+	for _, r := range s.Rows {
+		name := "Not told apart"
+		if r.Species != nil {
+			name = r.Species.English
+		}
+		p.Rows = append(p.Rows, row(name, r))
+	}
+	if len(s.Rows) > 1 {
+		p.Rows = append(p.Rows, row("All", s.Total))
+	}
+	switch {
+	case s.Before == nil:
+		p.Notes = append(p.Notes, "No season before this one is in the books, so there is nothing to set beside it yet.")
+	case !known:
+		p.Notes = append(p.Notes, "The books begin on "+s.Began.Long()+", later than this day of the season before, so there is nothing to set beside it.")
+	case s.Began > s.Before.From:
+		p.Notes = append(p.Notes, "The books begin on "+s.Began.Long()+"; what the season before brought until then is not known.")
+	}
+	if s.Began > s.Span.From {
+		p.Notes = append(p.Notes, "The books begin on "+s.Began.Long()+"; what this season brought until then is not known.")
+	}
+	if n := s.Total.Now.Found; n > 0 {
+		p.Notes = append(p.Notes, fmt.Sprintf("%s under way when the books began: only what was seen counts, and no share is taken of it.", count(n, "clutch was", "clutches were")))
+	}
+	if slices.ContainsFunc(s.Rows, func(r advice.SeasonRow) bool { return r.Species == nil }) {
+		p.Notes = append(p.Notes, "Not told apart: no pair is written for the nest, or eggs of two species lay in it and the young wear no ring yet.")
+	}
+	p.Notes = append(p.Notes, "An egg counts for the species that laid it, a chick too, whoever rears it. An egg that is neither candled nor hatched is not known to be full or clear.")
+}
+
+func seasonCells(c advice.SeasonCounts) []seasonCell {
+	cell := func(n int, more ...string) seasonCell {
+		return seasonCell{N: itoa(n), More: slices.DeleteFunc(more, func(s string) bool { return s == "" })}
+	}
+	notKnown := ""
+	if c.NotKnown > 0 {
+		notKnown = fmt.Sprintf("%d not known", c.NotKnown)
+	}
+	full := cell(c.Full, append(shareWords(c.FullOf, "candled"), notKnown)...)
+	if c.Eggs > 0 && c.Full == 0 && c.FullOf.N == 0 {
+		full.N = "–"
+	}
+	return []seasonCell{
+		cell(c.Pairs), cell(c.Clutches), cell(c.Eggs), full, cell(c.Hatched, shareWords(c.HatchedOf, "eggs")...), cell(c.Ringed),
+		cell(c.Fledged, shareWords(c.FledgedOf, "reared")...), cell(c.Weaned, shareWords(c.WeanedOf, "reared")...),
+	}
+}
+
+// shareWords says a share: "34 of 41 candled", "83 % (74–90)".
+func shareWords(s advice.Share, of string) []string {
+	if s.N == 0 {
+		return nil
+	}
+	low, high := s.EightInTen()
+	round := func(x float64) int { return int(math.Round(100 * x)) }
+	return []string{fmt.Sprintf("%d of %d %s", s.K, s.N, of), fmt.Sprintf("%d\u2009%% (%d–%d)", round(float64(s.K)/float64(s.N)), round(low), round(high))}
+}
+
+func laneView(l *advice.SeasonLane) seasonLaneView {
+	c := l.Counts
+	out := seasonLaneView{Href: "/cage/" + l.Place.ID.String(), Plate: l.Place.Name, Species: "Not known"}
+	if l.Species != nil {
+		out.Species = l.Species.English
+	}
+	var names []string
+	for _, b := range l.Birds {
+		names = append(names, b.Label())
+	}
+	out.Birds = strings.Join(names, " × ")
+	if l.Pair == nil {
+		out.Birds = "no pair written"
+	}
+	out.Clutches, out.Eggs, out.Hatched, out.Ringed, out.Fledged, out.Weaned = itoa(c.Clutches), itoa(c.Eggs), itoa(c.Hatched), itoa(c.Ringed), itoa(c.Fledged), itoa(c.Weaned)
+	out.Full = itoa(c.Full)
+	if c.Eggs > 0 && c.Full == 0 && c.NotKnown > 0 {
+		out.Full = "not known"
+	} else if c.NotKnown > 0 {
+		out.Full = fmt.Sprintf("%d, %d not known", c.Full, c.NotKnown)
+	}
+	for _, x := range l.Clutches {
+		out.Story = append(out.Story, story(x))
+	}
+	return out
+}
+
+// story tells a clutch in a line, what is a guess apart from what was seen.
+func story(c *advice.SeasonClutch) []seasonWord {
+	var out []seasonWord
+	add := func(guess bool, format string, args ...any) {
+		text := fmt.Sprintf(format, args...)
+		if len(out) > 0 {
+			text = "; " + text
+		}
+		out = append(out, seasonWord{text, guess})
+	}
+	where := capital(c.Label)
+	if c.Found {
+		where += ", found under way"
+	}
+	add(false, "%s", where)
+	if c.Counts.Eggs > 0 && c.FirstEgg.Known && !c.Found {
+		add(false, "first egg %s", c.FirstEgg.Words())
+	}
+	if n := c.Counts.Eggs; n > 0 {
+		add(false, "%s", count(n, "egg", "eggs"))
+	}
+	for _, m := range c.Moves {
+		add(false, "%s %s", m.Words(), m.Day.Short())
+	}
+	event := func(e advice.SeasonEvent, n int, did, will string) {
+		switch {
+		case e.Known && e.Happened && n > 0:
+			add(false, "%d %s %s", n, did, e.Words())
+		case e.Known && !e.Happened:
+			add(true, "%s %s (8 in 10)", will, e.Words())
+		}
+	}
+	event(c.Hatch, c.Counts.Hatched, "hatched", "hatch")
+	event(c.Fledge, c.Counts.Fledged, "out", "out")
+	event(c.Wean, c.Counts.Weaned, "weaned", "on their own")
+	if c.Over != "" {
+		add(false, "%s", c.Over)
+	}
+	if c.Failed != "" {
+		add(false, "%s, %s", c.Failed, c.Ended.Short())
+	}
+	return out
+}
+
+// The days around what is drawn: before the first egg, and after today, so that a brood's end comes into the picture.
+const (
+	daysBefore = 14
+	daysAfter  = 45
+	daysLeast  = 100
+)
+
+// picture draws the lanes.
+func (p *seasonPage) picture(d *advice.Desk, s *advice.Season) {
+	from, to := s.Span.To, min(d.Today+daysAfter, s.Span.To)
+	for _, l := range s.Lanes {
+		for _, c := range l.Clutches {
+			from = min(from, c.First)
+			for _, e := range c.Eggs {
+				from = min(from, e.Day)
+			}
+			for _, e := range []advice.SeasonEvent{c.Hatch, c.Fledge, c.Wean} {
+				if e.Known {
+					to = max(to, e.Likely+12)
+				}
+			}
+		}
+	}
+	if from > d.Today {
+		from = d.Today
+	}
+	from = max(min(from-daysBefore, to-daysLeast), s.Span.From-daysBefore)
+	to = max(to, from+daysLeast)
+	v := look.LanesView{From: int(from), To: int(to), Today: int(d.Today), TodayLabel: d.Today.Short() + " today"}
+	v.Label = fmt.Sprintf("Season %s, a lane for each of %s. The table below holds the same.", s.Span.Name, count(len(s.Lanes), "pair", "pairs"))
+	v.LanesTitle = count(len(s.Lanes), "pair", "pairs")
+	for t := from.Time(); ; t = t.AddDate(0, 1, 0) {
+		day := aviary.DateOf(t.Year(), t.Month(), 1)
+		if day > to {
+			break
+		}
+		label := t.Month().String()
+		if t.Month() == time.January {
+			label += " " + fmt.Sprint(t.Year())
+		}
+		if day >= from {
+			v.Months = append(v.Months, look.Tick{Day: int(day), Label: label})
+		}
+		t = day.Time()
+	}
+	for i, step := range s.Light {
+		if step.Day > to || (i+1 < len(s.Light) && s.Light[i+1].Day <= from) {
+			continue
+		}
+		v.Light = append(v.Light, look.Point{Day: int(step.Day), Value: step.Hours})
+		if step.Day <= min(d.Today, to) {
+			v.LightWords = "Lamps " + step.Words
+		}
+	}
+	var moves []look.LaneMove
+	for i, l := range s.Lanes {
+		lane := look.Lane{Plate: l.Place.Name, Href: "/cage/" + l.Place.ID.String()}
+		if l.Species != nil {
+			lane.Name = l.Species.Short
+		}
+		for _, c := range l.Clutches {
+			lane.Clutches = append(lane.Clutches, drawn(c))
+			for _, m := range c.Moves {
+				way := "to "
+				if m.In {
+					way = "from "
+				}
+				moves = append(moves, look.LaneMove{Lane: i, Day: int(m.Day), In: m.In, Words: fmt.Sprintf("%d %s%s", m.Eggs+m.Chicks, way, m.Other)})
+			}
+		}
+		v.Lanes = append(v.Lanes, lane)
+	}
+	p.Picture = look.LanesWithMoves(v, moves)
+	for _, k := range [][2]string{
+		{"eggs", "egg full, not candled, clear"},
+		{"hatch", "hatch"},
+		{"box", "chicks in the box"},
+		{"ring", "ring goes over"},
+		{"out", "out, until weaned"},
+		{"guess", "hatched lines: a guess"},
+	} {
+		p.Keys = append(p.Keys, keyView{look.LaneKey(k[0]), k[1]})
+	}
+	p.Keys = append(p.Keys, keyView{look.Mark(look.No, 14), "came to nothing, and why"})
+	if len(moves) > 0 {
+		p.Keys = append(p.Keys, keyView{"", "arrow to a lane: put in from another nest; away from it: moved out"})
+	}
+}
+
+// drawn turns a clutch into what the picture shows.
+func drawn(c *advice.SeasonClutch) look.Clutch {
+	when := func(e advice.SeasonEvent) look.When {
+		switch {
+		case !e.Known:
+			return look.When{}
+		case e.Happened:
+			return look.SeenOn(int(e.Likely), "")
+		}
+		return look.Guessed(int(e.Early), int(e.Likely), int(e.Late), "")
+	}
+	out := look.Clutch{Hatch: when(c.Hatch), Fledge: when(c.Fledge), Wean: when(c.Wean), Over: c.Over}
+	for _, e := range c.Eggs {
+		out.Eggs = append(out.Eggs, look.LaidEgg{Day: int(e.Day), State: look.EggState(e.State), Guess: e.Expected})
+	}
+	if c.RingFrom != 0 {
+		out.Ring = [2]int{int(c.RingFrom), int(c.RingTo)}
+	}
+	switch {
+	case c.Failed != "":
+		out.Ended, out.Note = look.SeenOn(int(c.Ended), ""), c.Failed
+	case c.Counts.Weaned > 0:
+		out.Note = fmt.Sprintf("%d weaned", c.Counts.Weaned)
+	}
+	return out
+}
