@@ -239,7 +239,19 @@ func (v *visit) cagePage(place aviary.ID, sent *form) error {
 func cageHeadline(d *advice.Desk, c *advice.Cage) string {
 	name := c.Place.Name + ": "
 	if c.Main != nil {
-		return name + strings.ToLower(c.Main.Says()[:1]) + c.Main.Says()[1:]
+		s := name + strings.ToLower(c.Main.Says()[:1]) + strings.TrimSuffix(c.Main.Says()[1:], ".")
+		for _, k := range []nest.Kind{nest.Hatch, nest.Fledge, nest.Wean} {
+			e := c.Main.Course.Event(k)
+			if e.Happened || e.Seen {
+				continue
+			}
+			if next := advice.Expects(e); next != "" {
+				next, _, _ = strings.Cut(next, ", most likely")
+				s += ", " + strings.ToLower(next[:1]) + next[1:]
+			}
+			break
+		}
+		return s + "."
 	}
 	n := birdsThere(d.Room, c.Place.ID)
 	if c.Place.Type != aviary.Cage {
@@ -553,9 +565,6 @@ func timelineOf(n *advice.Nest, today aviary.Date) template.HTML {
 		from, to, _ := e.EightInTen()
 		w := look.When{Known: true, Seen: e.Seen && from == to, Early: int(from), Likely: int(e.Likely), Late: int(to)}
 		w.Label = word + " " + advice.Days(advice.Day(from), advice.Day(to))
-		if !e.Happened && !e.Seen {
-			w.Label += ", most likely " + advice.Day(e.Likely).Short()
-		}
 		return w
 	}
 	v := look.TimelineView{From: int(first.Likely) - 2, Today: int(today), TodayLabel: "today " + today.Short()}

@@ -51,6 +51,9 @@ type cardView struct {
 	Odds *oddForm // writing down another one
 }
 
+// Away reports whether the card stands on another page than its cage's.
+func (c *cardView) Away() bool { return c.Back != "/cage/"+c.Cage }
+
 // Wrong lists what is wrong with the card's form.
 func (c *cardView) Wrong() []fieldError { return c.F.Errors }
 

@@ -160,9 +160,9 @@ func (l *lookView) more(f *form, shown map[string]bool, n *advice.Nest) {
 	}
 	m.AtLeast = in(f.Tick("eggs_at_least", "There may be more eggs than I saw"))
 	m.ChicksAtLeast = in(f.Tick("chicks_at_least", "There may be more chicks than I saw"))
-	m.Age, m.About = in(f.Number("chick_age_days", "Age of the eldest chick").Per("days")), in(f.Number("chick_age_about", "Give or take").Per("days"))
+	m.Age, m.About = in(f.Number("chick_age_days", "Age of the eldest chick").Per("days")), in(f.Number("chick_age_about", "Age, give or take").Per("days"))
 	m.Removed = in(f.Number("eggs_removed", "Eggs taken out").Hint("Of those counted above."))
-	m.RemovedWhy = in(f.Select("removed_why", "Why", append([]option{{Label: "not said"}}, options(removedWhys...)...)))
+	m.RemovedWhy = in(f.Select("removed_why", "Why taken out", append([]option{{Label: "not said"}}, options(removedWhys...)...)))
 	m.Dummies, m.Floor, m.Buried = in(f.Number("dummy_eggs", "Dummy eggs in the nest")), in(f.Number("floor_eggs", "Eggs on the floor")), in(f.Number("buried", "Eggs found buried"))
 	m.Marks = in(f.Text("marks", "Marks on the eggs").If("in the order of the row, parted by spaces"))
 	m.Marked = len(l.Eggs) > 0

@@ -144,12 +144,16 @@ func nowOf(jobs []*advice.Job, places []*aviary.Place, r *http.Request, sent *fo
 	if !known {
 		return 0
 	}
+	first := 0
 	for i, j := range jobs {
-		if order[j.Place.ID] >= at {
-			return i
+		if j.Place.ID == from && j.Kind == advice.QuestionJob {
+			return i // a count that does not add up is asked about while it is fresh
+		}
+		if order[j.Place.ID] >= at && order[jobs[first].Place.ID] < at {
+			first = i
 		}
 	}
-	return 0
+	return first
 }
 
 // following is the next job at another cage, or nil.
@@ -191,7 +195,7 @@ func roundHeadline(r *advice.Round, now aviary.Clock, cages int) string {
 	case r.Left() == 0:
 		return name + fmt.Sprintf("all %d done", r.All())
 	}
-	return name + fmt.Sprintf("%d of %d done, %d left", r.All()-r.Left(), r.All(), r.Left())
+	return name + fmt.Sprintf("%d\u00a0of\u00a0%d\u00a0done, %d\u00a0left", r.All()-r.Left(), r.All(), r.Left())
 }
 
 // walkLine says in which order the round walks.

@@ -157,7 +157,7 @@ func (m *testRoom) jobs() string {
 
 func TestRound_ShowsTheDaysJobs(t *testing.T) {
 	m := roundRoom(t, Config{})
-	a := m.get("/round").wants(http.StatusOK, "Morning round: 0 of", "Bay 1", "Lids may be lifted 07:00–18:00",
+	a := m.get("/round").wants(http.StatusOK, "Morning round: 0\u00a0of\u00a07", "Bay 1", "Lids may be lifted 07:00–18:00",
 		"Ring 3 chicks", "Wean 3 young", "What became of 2 eggs?", "Candle 5 eggs", "No nest after", "FC 26-019", "FC 26-020", "FC 26-021",
 		`aria-label="The wall: 0 cages done, now at A1`, "Whole room seen, all well but").sound()
 	first := strings.Index(a.Body.String(), ">A1<")
@@ -252,7 +252,7 @@ func TestRound_ThreeAnswersToALook(t *testing.T) {
 		if e.Time != aviary.ClockOf(7, 30) || e.Day != aviary.MustDate("2026-01-13") {
 			t.Errorf("the look bears %s %s, want the day and time of the clock", e.Day, e.Time)
 		}
-		m.follow(a).wants(http.StatusOK, "A1 saved: ", "1 of ", "Undo").sound()
+		m.follow(a).wants(http.StatusOK, "A1 saved: ", "1\u00a0of\u00a0", "Undo").sound()
 	}
 }
 
@@ -301,7 +301,7 @@ func TestRound_BadInputChangesNothing(t *testing.T) {
 		{"a sign of its own", []string{"answer", "changed", "signs", "whistling"}, 422, "is not one of"},
 		{"a mark with a colon", []string{"answer", "changed", "was_egg", ",", "egg", "fertile", "egg", "", "marks", "a:b"}, 422, "no colon"},
 		{"a state of its own", []string{"answer", "changed", "was_egg", ",", "egg", "blue", "egg", ""}, 422, "is not what candling shows"},
-		{"a box that is not there", []string{"answer", "same", "box", rid(77777).String()}, 422, "There is no such nest box"},
+		{"a box that is not there", []string{"answer", "same", "box", rid(77777).String()}, 422, "no such"},
 		{"a box that is no id", []string{"answer", "same", "box", "xyz"}, 422, "Choose from the list"},
 	} {
 		for _, back := range []string{"/round", "/cage/" + rA1.String()} {
