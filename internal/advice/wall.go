@@ -150,13 +150,13 @@ func restDays(d *Desk, c *Cage) string {
 func (j *Job) Tile() (what, when string) {
 	what = map[JobKind]string{
 		FirstEggJob: "1st egg", CountJob: "count", CandleJob: "candle", ChicksJob: "hatch", RingJob: "ring", CountOutJob: "fledge", WeanJob: "wean",
-		NoNestJob: "no nest", QuestionJob: "a question", OddJob: "odd", QuarantineJob: "look over",
+		NoNestJob: "no nest", QuestionJob: "open", OddJob: "odd", QuarantineJob: "look over",
 	}[j.Kind]
 	switch {
 	case j.Attention == Over:
 		return what, fmt.Sprintf("%d d over", j.LateDays)
 	case j.Kind == QuestionJob:
-		return what, "" // nobody need go and look
+		return what, "question"
 	case j.Attention == NotSure:
 		return what, "look"
 	case j.Attention == Today:
