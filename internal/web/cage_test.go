@@ -148,8 +148,8 @@ func TestCage_LookIsStruckAndCorrectedInTheJournal(t *testing.T) {
 			t.Error("the undo does not put the look back as it was")
 		}
 	})
-	m.get(cageOf(rA1)+"/correct/"+rid(4242).String()).wants(http.StatusNotFound)
-	m.get(cageOf(rA2)+"/correct/"+e.ID.String()).wants(http.StatusNotFound)
+	m.get(cageOf(rA1) + "/correct/" + rid(4242).String()).wants(http.StatusNotFound)
+	m.get(cageOf(rA2) + "/correct/" + e.ID.String()).wants(http.StatusNotFound)
 }
 
 func TestCage_HelperCorrectsOnlyWhatHeWrote(t *testing.T) {

@@ -40,8 +40,10 @@ func (s *server) nestMoveSend(v *visit) error {
 		return err
 	}
 	f := v.form()
-	b := &aviary.NestMoved{Place: place, Box: f.id("box"), ToPlace: f.id("to_place"), ToBox: f.id("to_box"), Eggs: f.int("eggs"), Chicks: f.int("chicks"), Birds: f.ids("birds"),
-		Marks: strings.Fields(f.text("marks")), AgeDays: f.intp("chick_age_days")}
+	b := &aviary.NestMoved{
+		Place: place, Box: f.id("box"), ToPlace: f.id("to_place"), ToBox: f.id("to_box"), Eggs: f.int("eggs"), Chicks: f.int("chicks"), Birds: f.ids("birds"),
+		Marks: strings.Fields(f.text("marks")), AgeDays: f.intp("chick_age_days"),
+	}
 	if b.ToPlace == (aviary.ID{}) {
 		f.wrong("to_place", "choose the cage whose nest takes them")
 	}
