@@ -701,13 +701,17 @@ func ordered(nodes []*node) []*Entry {
 	return out
 }
 
+// trackOf returns the track of a bird, place, pair, group or matter, or nil.
+func (r *Room) trackOf(t SubjectType, id ID) *track {
+	if t == ABird {
+		id = r.canonical(id)
+	}
+	return r.tracks[Subject{Type: t, ID: id}]
+}
+
 // History returns the standing entries about a bird, place, pair, group or matter, in order of happening.
 func (r *Room) History(t SubjectType, id ID) []*Entry {
-	s := Subject{Type: t, ID: id}
-	if t == ABird {
-		s.ID = r.canonical(id)
-	}
-	tr := r.tracks[s]
+	tr := r.trackOf(t, id)
 	if tr == nil {
 		return nil
 	}
@@ -720,11 +724,7 @@ func (r *Room) History(t SubjectType, id ID) []*Entry {
 
 // Since returns the standing entries about a subject from a day on, in order of happening.
 func (r *Room) Since(t SubjectType, id ID, day Date) []*Entry {
-	s := Subject{Type: t, ID: id}
-	if t == ABird {
-		s.ID = r.canonical(id)
-	}
-	tr := r.tracks[s]
+	tr := r.trackOf(t, id)
 	if tr == nil {
 		return nil
 	}

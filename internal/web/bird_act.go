@@ -58,17 +58,7 @@ var birdActs = []birdAct{
 	}},
 	{"parents", "Parents", always, func(v *visit, f *form, b *aviary.Bird, r *aviary.Room) aviary.Body {
 		body := &aviary.ParentsSet{Bird: b.ID, How: f.text("parents_how")}
-		for _, p := range []struct {
-			field string
-			id    *aviary.ID
-		}{{"sire", &body.Sire}, {"dam", &body.Dam}} {
-			x, err := birdNamed(r, f.text(p.field), always)
-			if err != nil {
-				f.wrong(p.field, "%v", err)
-			} else if x != nil {
-				*p.id = x.ID
-			}
-		}
+		body.Sire, body.Dam = parentsNamed(r, f)
 		return body
 	}},
 	{"note", "Note", always, func(v *visit, f *form, b *aviary.Bird, _ *aviary.Room) aviary.Body {

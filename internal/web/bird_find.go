@@ -45,6 +45,20 @@ func birdNamed(r *aviary.Room, text string, ok func(*aviary.Bird) bool) (*aviary
 	return nil, fmt.Errorf("there is no bird with the ring or name %q; look at it again, or add the bird first", text)
 }
 
+// parentsNamed reads the parents that the fields sire and dam name; zero for an empty field.
+func parentsNamed(r *aviary.Room, f *form) (sire, dam aviary.ID) {
+	for field, id := range map[string]*aviary.ID{"sire": &sire, "dam": &dam} {
+		b, err := birdNamed(r, f.text(field), always)
+		switch {
+		case err != nil:
+			f.wrong(field, "%v", err)
+		case b != nil:
+			*id = b.ID
+		}
+	}
+	return sire, dam
+}
+
 func whyUnfit(b *aviary.Bird) string {
 	switch {
 	case b.Died != 0:

@@ -45,17 +45,7 @@ func (s *server) birdNewSend(v *visit) error {
 		body.Ring = ringOf(f)
 	}
 	v.room(func(r *aviary.Room, _ *species.Catalogue) {
-		for _, p := range []struct {
-			field string
-			id    *aviary.ID
-		}{{"sire", &body.Sire}, {"dam", &body.Dam}} {
-			x, err := birdNamed(r, f.text(p.field), always)
-			if err != nil {
-				f.wrong(p.field, "%v", err)
-			} else if x != nil {
-				*p.id = x.ID
-			}
-		}
+		body.Sire, body.Dam = parentsNamed(r, f)
 	})
 	if err := v.save(f, v.entry(body)); err != nil {
 		return v.retry(f, err, s.birdNewForm)
