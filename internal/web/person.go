@@ -21,7 +21,7 @@ const ownerSetting = "owner"
 func SetOwner(ctx context.Context, b *journal.Book, name, phrase string) (string, error) {
 	if name == "" {
 		var err error
-		if name, err = owner(ctx, b); err != nil {
+		if name, err = Owner(ctx, b); err != nil {
 			return "", err
 		}
 	}
@@ -49,8 +49,8 @@ func SetOwner(ctx context.Context, b *journal.Book, name, phrase string) (string
 	return p.Name, b.SetSetting(ctx, ownerSetting, p.Name)
 }
 
-// owner returns the name of the keeper on loopback: the one set, else the first keeper, else DefaultKeeper.
-func owner(ctx context.Context, b *journal.Book) (string, error) {
+// Owner returns the name of the keeper on loopback: the one set, else the first keeper, else DefaultKeeper.
+func Owner(ctx context.Context, b *journal.Book) (string, error) {
 	name, err := b.Setting(ctx, ownerSetting)
 	if err != nil || name != "" {
 		return name, err
@@ -71,7 +71,7 @@ func (s *server) owner(ctx context.Context) (string, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if s.ownerName == "" {
-		name, err := owner(ctx, s.Book)
+		name, err := Owner(ctx, s.Book)
 		if err != nil {
 			return "", err
 		}
