@@ -337,6 +337,7 @@ func (p *cagePage) residents(d *advice.Desk, c *advice.Cage, today aviary.Date) 
 
 // cageJobs makes the cards of what is due and the lines of what comes. It reports whether the form that came back is among them.
 func (v *visit) cageJobs(p *cagePage, d *advice.Desk, home *aviary.Place, sent *form, self string) (mineShown bool) {
+	rings := offered{}
 	for _, j := range d.Jobs(home) {
 		if j.Attention >= advice.Coming {
 			when := advice.Days(j.From, j.To)
@@ -351,7 +352,7 @@ func (v *visit) cageJobs(p *cagePage, d *advice.Desk, home *aviary.Place, sent *
 		if mine {
 			f, mineShown = sent, true
 		}
-		c := v.card(d, j, f, self)
+		c := v.card(d, j, f, self, rings)
 		c.Now = len(p.Cards) == 0
 		c.Open = c.Now || mine
 		p.Cards = append(p.Cards, c)
@@ -470,7 +471,7 @@ func (v *visit) nestForms(d *advice.Desk, home *aviary.Place, n *advice.Nest, i 
 		f, open := part(name + i)
 		c := cardView{ID: name + i, Cage: home.ID.String(), Plate: home.Name, Kind: kind, Back: "/cage/" + home.ID.String(), CanKeep: true, F: f, Open: open, Box: w.Box}
 		if kind == "ring" {
-			c.Ring = newRingView(d, n, f, name+i)
+			c.Ring = newRingView(d, n, f, name+i, offered{})
 		} else {
 			c.Wean = newWeanView(d, n, f, name+i)
 		}

@@ -64,7 +64,7 @@ func jobID(j *advice.Job) string {
 }
 
 // card says a job as a card. back is the page that its forms come back to.
-func (v *visit) card(d *advice.Desk, j *advice.Job, f *form, back string) cardView {
+func (v *visit) card(d *advice.Desk, j *advice.Job, f *form, back string, o offered) cardView {
 	c := cardView{
 		ID: jobID(j), Key: j.Key(), Cage: j.Place.ID.String(), Plate: j.Place.Name, Title: j.Title, Seen: j.Seen, Why: j.Why, Basis: j.Basis,
 		Flag: look.Flag(kindOf(j.Attention), j.Flag()), Back: back, CanKeep: v.keeper(), Today: v.today, F: f,
@@ -98,7 +98,7 @@ func (v *visit) card(d *advice.Desk, j *advice.Job, f *form, back string) cardVi
 	}
 	switch j.Kind {
 	case advice.RingJob:
-		c.Kind, c.Ring = "ring", newRingView(d, n, f, c.ID)
+		c.Kind, c.Ring = "ring", newRingView(d, n, f, c.ID, o)
 	case advice.WeanJob:
 		c.Kind, c.Wean = "wean", newWeanView(d, n, f, c.ID)
 	case advice.QuestionJob:

@@ -30,8 +30,23 @@ type ringRow struct {
 	Error             string
 }
 
+// offered is which rings a page has offered so far, so that no ring stands at two cages.
+type offered map[aviary.Ring]bool
+
+// next returns n rings for a species that the page has not offered yet.
+func (o offered) next(d *advice.Desk, slug string, n int) []advice.NextRing {
+	var out []advice.NextRing
+	for _, r := range d.NextRings(slug, n+len(o)) {
+		if len(out) < n && !o[r.Ring] {
+			o[r.Ring] = true
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
 // newRingView offers the next rings of the keeper's own list, one for each chick without a ring.
-func newRingView(d *advice.Desk, n *advice.Nest, f *form, prefix string) *ringView {
+func newRingView(d *advice.Desk, n *advice.Nest, f *form, prefix string, o offered) *ringView {
 	r := &ringView{Clutch: n.Clutch.Key.String()}
 	bare := max(n.Chicks-n.Ringed, 1)
 	r.Bare = bare
@@ -39,7 +54,7 @@ func newRingView(d *advice.Desk, n *advice.Nest, f *form, prefix string) *ringVi
 	if n.Species != nil {
 		slug = n.Species.Slug
 	}
-	next := d.NextRings(slug, bare)
+	next := o.next(d, slug, bare)
 	r.NoRings = len(next) == 0
 	for i := range bare {
 		row := ringRow{N: itoa(i), ID: prefix + "-ring" + itoa(i)}

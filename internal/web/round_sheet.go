@@ -52,7 +52,7 @@ func (s *server) roundSheetShow(v *visit) error {
 			due[j.Place.ID] = append(due[j.Place.ID], j)
 		}
 		p.Jobs = len(r.Jobs)
-		at := map[string]int{}
+		at, rings := map[string]int{}, offered{}
 		for _, place := range d.Room.Places() {
 			name := place.Bank
 			switch {
@@ -69,7 +69,7 @@ func (s *server) roundSheetShow(v *visit) error {
 				at[name] = i
 				p.Banks = append(p.Banks, sheetBank{Name: name})
 			}
-			p.Banks[i].Lines = append(p.Banks[i].Lines, sheetLineOf(d, place, due[place.ID]))
+			p.Banks[i].Lines = append(p.Banks[i].Lines, sheetLineOf(d, place, due[place.ID], rings))
 		}
 		if r.Lids.Known {
 			p.Lids = "Lids " + r.Lids.String() + "."
@@ -79,7 +79,7 @@ func (s *server) roundSheetShow(v *visit) error {
 	return v.render("round_sheet", p)
 }
 
-func sheetLineOf(d *advice.Desk, place *aviary.Place, jobs []*advice.Job) sheetLine {
+func sheetLineOf(d *advice.Desk, place *aviary.Place, jobs []*advice.Job, o offered) sheetLine {
 	c := d.Cage(place)
 	l := sheetLine{Plate: place.Name, Pair: coupleLine(d, c.Pair, place)}
 	if c.Species != nil {
@@ -100,7 +100,7 @@ func sheetLineOf(d *advice.Desk, place *aviary.Place, jobs []*advice.Job) sheetL
 			if j.Species != nil {
 				slug = j.Species.Slug
 			}
-			for _, n := range d.NextRings(slug, max(j.Nest.Chicks-j.Nest.Ringed, 1)) {
+			for _, n := range o.next(d, slug, max(j.Nest.Chicks-j.Nest.Ringed, 1)) {
 				job.Rings = append(job.Rings, n.Ring.String())
 			}
 		case advice.QuestionJob, advice.OddJob, advice.QuarantineJob, advice.WeanJob:

@@ -68,6 +68,7 @@ func (v *visit) roundPage(sent *form) error {
 	v.desk(func(d *advice.Desk) {
 		places := d.Room.Places()
 		r := d.Round()
+		rings := offered{}
 		now := nowOf(r.Jobs, places, v.r, sent)
 		for i, j := range r.Jobs {
 			f := blank()
@@ -79,7 +80,7 @@ func (v *visit) roundPage(sent *form) error {
 				p.Cards = append(p.Cards, v.row(d, j))
 				continue
 			}
-			c := v.card(d, j, f, back)
+			c := v.card(d, j, f, back, rings)
 			c.Now = i == now
 			c.Open = c.Now || mine
 			if next := following(r.Jobs, i); next != nil {

@@ -588,6 +588,20 @@ func TestRound_HelperWritesLooksButRingsNothing(t *testing.T) {
 	page.lacks("Nest box hung, taken out", "Set up a pair", "End the pair", "pulled")
 }
 
+// The same ring never stands at two cages.
+func TestRound_NoRingIsOfferedTwice(t *testing.T) {
+	m := roundRoom(t, Config{}, on("2026-01-12", &aviary.NestCheck{Place: rA6, Eggs: some(0), Chicks: some(4), AgeDays: some(8), Found: true}))
+	for _, path := range []string{"/round", "/round/sheet"} {
+		page := m.get(path).wants(http.StatusOK, "FC 26-019", "FC 26-025").Body.String()
+		for n := 19; n <= 25; n++ {
+			ring := fmt.Sprintf("FC 26-0%d", n)
+			if strings.Count(page, ring+`" autocomplete`) > 1 || (path != "/round" && strings.Count(page, ring) != 1) {
+				t.Errorf("%s: ring %s is offered twice", path, ring)
+			}
+		}
+	}
+}
+
 func TestRound_SheetHasALineForEveryCage(t *testing.T) {
 	m := roundRoom(t, Config{})
 	a := m.get("/round/sheet").wants(http.StatusOK, "eggs, was 5", "FC 26-019", "Flight 1").sound()
