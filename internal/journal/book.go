@@ -87,6 +87,24 @@ func (b *Book) today() aviary.Date {
 	return aviary.DayIn(now, b.room.Zone(aviary.DayIn(now, time.UTC)))
 }
 
+// todayWith is the day in the zones that the entries set. The entries that found a room, or bring a whole one
+// in, may be of a day that has not begun by the clock of the room without them.
+func (b *Book) todayWith(entries []*aviary.Entry) (day aviary.Date) {
+	for _, e := range entries {
+		if e == nil {
+			continue
+		}
+		s, ok := e.Body.(*aviary.RoomSet)
+		if !ok || s.Zone == nil {
+			continue
+		}
+		if loc, err := time.LoadLocation(*s.Zone); err == nil {
+			day = max(day, aviary.DayIn(b.now(), loc))
+		}
+	}
+	return day
+}
+
 // Version rises with every change of the room.
 func (b *Book) Version() uint64 {
 	b.mu.RLock()
@@ -137,7 +155,7 @@ func (b *Book) write(ctx context.Context, w Writer, entries []*aviary.Entry, tak
 	}
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	today := b.today()
+	today := max(b.today(), b.todayWith(entries))
 	own := make([]*aviary.Entry, len(entries))
 	rows := make([]row, 0, len(entries))
 	for i, e := range entries {

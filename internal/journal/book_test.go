@@ -331,6 +331,25 @@ func TestBook_TodayIsTheRoomsDay(t *testing.T) {
 	}
 }
 
+// Noon of 30 June in UTC is the first minute of 1 July in Auckland.
+func TestBook_FoundingEntriesAreOfTheDayInTheirOwnZone(t *testing.T) {
+	b := mustBook(t, t.TempDir())
+	zone := "Pacific/Auckland"
+	tomorrow := aviary.DayIn(noon, time.UTC) + 1
+	founds := func() []*aviary.Entry {
+		cage := cageAdded(1)
+		cage.Day = tomorrow
+		return []*aviary.Entry{{Day: tomorrow, Body: &aviary.RoomSet{Zone: &zone}}, cage}
+	}
+	if err := b.Write(ctx, keeper, founds()[1]); err == nil {
+		t.Error("a day that has not come was taken without a zone in which it has")
+	}
+	must(t, b.Receive(ctx, keeper, founds()...))
+	if got := b.Today(); got != tomorrow {
+		t.Errorf("today is %s, want %s", got, tomorrow)
+	}
+}
+
 func TestBook_ClockMovedBack(t *testing.T) {
 	now := noon
 	dir := t.TempDir()
