@@ -765,10 +765,11 @@ func (x *SeasonClutch) count(s *season, n *Nest, over bool) {
 	eggs := s.eggsIn(n.Place, c, 0)
 	young := s.youngIn(n.Place, c)
 	own := s.own(n.Place, c)
-	if eggs.pair != nil {
-		x.eggsOf = eggs.pair
-	}
 	full, clear, knownIn := s.full(c, k)
+	shown := eggs // whose eggs a candling here tells of
+	if k.Laid.N > 0 && knownIn == k.MovedIn.N {
+		shown = own // what came in was known to be full before
+	}
 	laid := SeasonCounts{Eggs: k.Laid.N}
 	if laid.Eggs > 0 {
 		laid.Clutches = 1
@@ -799,7 +800,10 @@ func (x *SeasonClutch) count(s *season, n *Nest, over bool) {
 		}
 	}
 	x.add(own.slug, laid)
-	x.add(eggs.slug, status)
+	if shown.pair != nil {
+		x.eggsOf = shown.pair
+	}
+	x.add(shown.slug, status)
 	s.bySpecies(x, c, eggs.slug, young.slug, k.ChicksIn.N > 0, hatched, reared)
 	for _, part := range x.bySpecies {
 		x.Counts = x.Counts.plus(part.counts)

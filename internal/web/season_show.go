@@ -69,11 +69,22 @@ type seasonWord struct {
 	Guess bool
 }
 
-// seasonColumns are the heads of the counts.
-var seasonColumns = []string{"Pairs", "Clutches", "Eggs", "Full", "Hatched", "Ringed", "Out of the box", "Weaned"}
+// seasonColumn is the head of a count, and what its share is of.
+type seasonColumn struct{ Name, Of string }
+
+var seasonColumns = []seasonColumn{
+	{"Pairs", ""},
+	{"Clutches", ""},
+	{"Eggs", ""},
+	{"Full", "of eggs candled"},
+	{"Hatched", "of eggs past hatching"},
+	{"Ringed", ""},
+	{"Out of the box", "of young, nests over"},
+	{"Weaned", "of young, nests over"},
+}
 
 // Columns are the heads of the counts.
-func (p *seasonPage) Columns() []string { return seasonColumns }
+func (p *seasonPage) Columns() []seasonColumn { return seasonColumns }
 
 // Resting is the glyph of an empty page.
 func (p *seasonPage) Resting() template.HTML {
@@ -282,7 +293,7 @@ func (p *seasonPage) counts(s *advice.Season) {
 			p.Caption += " up to " + s.BeforeUntil.Long() + ", as many days into it"
 		}
 	}
-	p.Caption += ". In brackets the shares, in 100, between which the true one lies 8 times in 10."
+	p.Caption += ". In brackets: the true share lies in there 8 times in 10."
 	row := func(name string, r advice.SeasonRow) seasonRow {
 		out := seasonRow{Name: name, Now: seasonCells(r.Now)}
 		if known {
@@ -290,15 +301,20 @@ func (p *seasonPage) counts(s *advice.Season) {
 		}
 		return out
 	}
+	if len(s.Rows) > 1 {
+		p.Rows = append(p.Rows, row("All", s.Total))
+	}
+	untold := false
 	for _, r := range s.Rows {
 		name := "Not told apart"
 		if r.Species != nil {
 			name = r.Species.English
+		} else if none(r.Now) && none(r.Then) {
+			continue // what lay in those nests was told apart in the end
+		} else {
+			untold = true
 		}
 		p.Rows = append(p.Rows, row(name, r))
-	}
-	if len(s.Rows) > 1 {
-		p.Rows = append(p.Rows, row("All", s.Total))
 	}
 	switch {
 	case s.Before == nil:
@@ -314,10 +330,15 @@ func (p *seasonPage) counts(s *advice.Season) {
 	if n := s.Total.Now.Found; n > 0 {
 		p.Notes = append(p.Notes, fmt.Sprintf("%s under way when the books began: only what was seen counts, and no share is taken of it.", count(n, "clutch was", "clutches were")))
 	}
-	if slices.ContainsFunc(s.Rows, func(r advice.SeasonRow) bool { return r.Species == nil }) {
+	if untold {
 		p.Notes = append(p.Notes, "Not told apart: no pair is written for the nest, or eggs of two species lay in it and the young wear no ring yet.")
 	}
 	p.Notes = append(p.Notes, "An egg counts for the species that laid it, a chick too, whoever rears it. An egg that is neither candled nor hatched is not known to be full or clear.")
+}
+
+// none reports whether every count is 0, whatever the shares.
+func none(c advice.SeasonCounts) bool {
+	return c.Pairs+c.Clutches+c.Eggs+c.Full+c.Hatched+c.Ringed+c.Fledged+c.Weaned == 0
 }
 
 func seasonCells(c advice.SeasonCounts) []seasonCell {
@@ -328,24 +349,24 @@ func seasonCells(c advice.SeasonCounts) []seasonCell {
 	if c.NotKnown > 0 {
 		notKnown = fmt.Sprintf("%d not known", c.NotKnown)
 	}
-	full := cell(c.Full, append(shareWords(c.FullOf, "candled"), notKnown)...)
+	full := cell(c.Full, shareWords(c.FullOf), notKnown)
 	if c.Eggs > 0 && c.Full == 0 && c.FullOf.N == 0 {
 		full.N = "–"
 	}
 	return []seasonCell{
-		cell(c.Pairs), cell(c.Clutches), cell(c.Eggs), full, cell(c.Hatched, shareWords(c.HatchedOf, "eggs")...), cell(c.Ringed),
-		cell(c.Fledged, shareWords(c.FledgedOf, "reared")...), cell(c.Weaned, shareWords(c.WeanedOf, "reared")...),
+		cell(c.Pairs), cell(c.Clutches), cell(c.Eggs), full, cell(c.Hatched, shareWords(c.HatchedOf)), cell(c.Ringed),
+		cell(c.Fledged, shareWords(c.FledgedOf)), cell(c.Weaned, shareWords(c.WeanedOf)),
 	}
 }
 
-// shareWords says a share: "34 of 41 candled", "83 % (74–90)".
-func shareWords(s advice.Share, of string) []string {
+// shareWords says a share: "34 of 41: 83 % (74–90)".
+func shareWords(s advice.Share) string {
 	if s.N == 0 {
-		return nil
+		return ""
 	}
 	low, high := s.EightInTen()
 	round := func(x float64) int { return int(math.Round(100 * x)) }
-	return []string{fmt.Sprintf("%d of %d %s", s.K, s.N, of), fmt.Sprintf("%d\u2009%% (%d–%d)", round(float64(s.K)/float64(s.N)), round(low), round(high))}
+	return fmt.Sprintf("%d of %d: %d\u2009%% (%d–%d)", s.K, s.N, round(float64(s.K)/float64(s.N)), round(low), round(high))
 }
 
 func laneView(l *advice.SeasonLane) seasonLaneView {
@@ -364,7 +385,7 @@ func laneView(l *advice.SeasonLane) seasonLaneView {
 	}
 	out.Clutches, out.Eggs, out.Hatched, out.Ringed, out.Fledged, out.Weaned = itoa(c.Clutches), itoa(c.Eggs), itoa(c.Hatched), itoa(c.Ringed), itoa(c.Fledged), itoa(c.Weaned)
 	out.Full = itoa(c.Full)
-	if c.Eggs > 0 && c.Full == 0 && c.NotKnown > 0 {
+	if c.Full == 0 && c.NotKnown > 0 && c.FullOf.N == 0 {
 		out.Full = "not known"
 	} else if c.NotKnown > 0 {
 		out.Full = fmt.Sprintf("%d, %d not known", c.Full, c.NotKnown)
@@ -399,17 +420,22 @@ func story(c *advice.SeasonClutch) []seasonWord {
 	for _, m := range c.Moves {
 		add(false, "%s %s", m.Words(), m.Day.Short())
 	}
+	guess := false
 	event := func(e advice.SeasonEvent, n int, did, will string) {
 		switch {
 		case e.Known && e.Happened && n > 0:
 			add(false, "%d %s %s", n, did, e.Words())
 		case e.Known && !e.Happened:
-			add(true, "%s %s (8 in 10)", will, e.Words())
+			add(true, "%s %s", will, e.Words())
+			guess = true
 		}
 	}
 	event(c.Hatch, c.Counts.Hatched, "hatched", "hatch")
 	event(c.Fledge, c.Counts.Fledged, "out", "out")
 	event(c.Wean, c.Counts.Weaned, "weaned", "on their own")
+	if guess {
+		out[len(out)-1].Text += " (8 in 10)"
+	}
 	if c.Over != "" {
 		add(false, "%s", c.Over)
 	}
@@ -479,8 +505,11 @@ func (p *seasonPage) picture(d *advice.Desk, s *advice.Season) {
 		if l.Species != nil {
 			lane.Name = l.Species.Short
 		}
-		for _, c := range l.Clutches {
+		for j, c := range l.Clutches {
 			lane.Clutches = append(lane.Clutches, drawn(c))
+			if j+1 < len(l.Clutches) && c.Failed != "" {
+				lane.Clutches[j].Note = fits(c.Failed, int(l.Clutches[j+1].First-c.Ended)-daysCross)
+			}
 			for _, m := range c.Moves {
 				way := "to "
 				if m.In {
@@ -508,6 +537,21 @@ func (p *seasonPage) picture(d *advice.Desk, s *advice.Season) {
 	}
 }
 
+// daysCross is the room that the cross of a failed clutch takes on its lane. A letter of the word beside it is about a day wide.
+const daysCross = 4
+
+// fits shortens a word to the days before the next clutch, or leaves it out; the table has it whole.
+func fits(s string, days int) string {
+	r := []rune(s)
+	switch {
+	case len(r) <= days:
+		return s
+	case days < 5:
+		return ""
+	}
+	return string(r[:days-1]) + "…"
+}
+
 // drawn turns a clutch into what the picture shows.
 func drawn(c *advice.SeasonClutch) look.Clutch {
 	when := func(e advice.SeasonEvent) look.When {
@@ -520,10 +564,14 @@ func drawn(c *advice.SeasonClutch) look.Clutch {
 		return look.Guessed(int(e.Early), int(e.Likely), int(e.Late), "")
 	}
 	out := look.Clutch{Hatch: when(c.Hatch), Fledge: when(c.Fledge), Wean: when(c.Wean), Over: c.Over}
+	late := c.Over != "" // then what would have followed is no guess worth drawing
+	if late {
+		out.Hatch, out.Fledge, out.Wean = look.When{}, look.When{}, look.When{}
+	}
 	for _, e := range c.Eggs {
 		out.Eggs = append(out.Eggs, look.LaidEgg{Day: int(e.Day), State: look.EggState(e.State), Guess: e.Expected})
 	}
-	if c.RingFrom != 0 {
+	if c.RingFrom != 0 && !late {
 		out.Ring = [2]int{int(c.RingFrom), int(c.RingTo)}
 	}
 	switch {

@@ -378,7 +378,11 @@ func Lanes(v LanesView) template.HTML {
 		p.text(0, holdTop+62, "", "l deskonly", clip(v.Holding.Sub, 22))
 		p.text(0, holdTop+46, "", "s phoneonly", "Young")
 	}
-	p.w(`</svg><div class="scroll" tabindex="0" role="group" aria-label="Season picture, scrolls sideways" data-scroll-to="`, math.Max(s.mid(v.Today), 0), `"><svg width="`, width, `" height="`, height, `" viewBox="0 0 `, width, ` `, height, `"`)
+	p.w(`</svg><div class="scroll" tabindex="0" role="group" aria-label="Season picture, scrolls sideways"`)
+	if s.inside(v.Today, v.Today) { // a season gone by opens at its start
+		p.w(` data-scroll-to="`, s.mid(v.Today), `"`)
+	}
+	p.w(`><svg width="`, width, `" height="`, height, `" viewBox="0 0 `, width, ` `, height, `"`)
 	p.named(v.Label)
 	p.w(`>`)
 	for _, m := range v.Months {

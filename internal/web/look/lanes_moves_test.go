@@ -14,8 +14,10 @@ func TestLanesWithMoves_AddsTheArrowsAndNothingElse(t *testing.T) {
 		t.Error("without moves the picture differs from Lanes")
 	}
 	got := string(LanesWithMoves(v, []LaneMove{
-		{Lane: 0, Day: 20, Words: "3 to A2"}, {Lane: 1, Day: 20, In: true, Words: "3 from <A1>"},
-		{Lane: 1, Day: 400, Words: "outside"}, {Lane: 7, Day: 20, Words: "no such lane"},
+		{Lane: 0, Day: 20, Words: "3 to A2"},
+		{Lane: 1, Day: 20, In: true, Words: "3 from <A1>"},
+		{Lane: 1, Day: 400, Words: "outside"},
+		{Lane: 7, Day: 20, Words: "no such lane"},
 	}))
 	if !strings.HasPrefix(got, strings.TrimSuffix(plain, lanesEnd)) || !strings.HasSuffix(got, lanesEnd) {
 		t.Error("the picture under the arrows differs from Lanes")
