@@ -140,13 +140,9 @@ func (m importing) look(ctx context.Context) (room *aviary.Room, today aviary.Da
 	return room, dayIn(room), nil
 }
 
-// dayIn is the day it is in a room. Of a room without entries the zone is not known, and somewhere the day has
-// come already.
+// dayIn is the day it is in a room.
 func dayIn(r *aviary.Room) aviary.Date {
 	now := time.Now()
-	if r.Len() == 0 {
-		return aviary.DayIn(now, farthestEast)
-	}
 	return aviary.DayIn(now, r.Zone(aviary.DayIn(now, time.UTC)))
 }
 
@@ -155,7 +151,11 @@ var farthestEast = time.FixedZone("UTC+14", 14*60*60)
 
 // plan reads the files against a room.
 func (m importing) plan(room *aviary.Room, by string, today aviary.Date) (*exchange.Plan, error) {
-	opt := exchange.Options{Today: today, By: by, NewID: newID, FindSpecies: slugOf, Species: m.species}
+	opt := exchange.Options{Today: today, Day: today, By: by, NewID: newID, FindSpecies: slugOf, Species: m.species}
+	if room.Len() == 0 {
+		// The zone of the room that comes is in the files, and in some zone this day has come already.
+		opt.Today = aviary.DayIn(time.Now(), farthestEast)
+	}
 	if m.dayKnown {
 		opt.DayFirst = &m.dayFirst
 	}
