@@ -125,10 +125,10 @@ func (d *Desk) state(c *Cage) (State, string) {
 	}
 	for _, s := range c.Place.Signs {
 		if s.Day >= since && s.What == "building" {
-			return Builds, fmt.Sprintf("paired %d", d.Today-c.Pair.From)
+			return Builds, fmt.Sprintf("pair %d", d.Today-c.Pair.From)
 		}
 	}
-	return NoNest, fmt.Sprintf("paired %d", d.Today-c.Pair.From)
+	return NoNest, fmt.Sprintf("pair %d", d.Today-c.Pair.From)
 }
 
 // restDays counts the days since the last clutch ended or the last pair was parted, for a cage at rest.
@@ -154,7 +154,7 @@ func (j *Job) Tile() (what, when string) {
 	}[j.Kind]
 	switch {
 	case j.Attention == Over:
-		return what, fmt.Sprintf("%d d over", j.LateDays)
+		return what, fmt.Sprintf("%d %s over", j.LateDays, plural(j.LateDays, "day", "days"))
 	case j.Kind == QuestionJob:
 		return what, "question"
 	case j.Attention == NotSure:

@@ -88,8 +88,9 @@ const fontScript = `[...document.querySelectorAll("body *")]
 	.filter(([e, px]) => px < 11.95)
 	.map(([e, px]) => e.tagName + "." + (e.getAttribute("class") || "") + " “" + e.textContent.trim().slice(0, 20) + "” " + px.toFixed(1)).slice(0, 5)`
 
-// targetScript names what is hard to hit: buttons, fields and links lower than least px. A link in a sentence is exempt, a
-// tick box is as large as its label, and a count's field as its cell. What is narrow but tall is caught under 44.
+// targetScript names what is hard to hit: buttons and fields under least px, links and folds under 44. A link in a sentence
+// is exempt, one in a table or a drawing is held to 24 (WCAG 2.2, 2.5.8); a tick box is as large as its label, and a
+// count's field as its cell.
 const targetScript = `(least) => {
 	const seen = new Set();
 	return [...document.querySelectorAll("button, select, textarea, summary, a[href], input:not([type=hidden])")]
@@ -98,7 +99,11 @@ const targetScript = `(least) => {
 		.filter(e => !seen.has(e) && seen.add(e))
 		.filter(e => !(e.tagName === "A" && getComputedStyle(e).display === "inline"))
 		.map(e => [e, e.getBoundingClientRect()])
-		.filter(([e, r]) => r.width && r.height && (r.height < least - 0.6 || r.width < 43.4))
+		.filter(([e, r]) => {
+			const dense = e.closest("a") && e.closest("td, th[scope=row], svg");
+			const high = dense ? 24 : e.matches("a, summary") ? 44 : least;
+			return r.width && r.height && (r.height < high - 0.6 || r.width < (dense ? 24 : 44) - 0.6);
+		})
 		.map(([e, r]) => e.tagName + "." + (e.getAttribute("class") || "") + " “" + (e.textContent.trim() || e.name || "").replace(/\s+/g, " ").slice(0, 24) + "” " + Math.round(r.width) + "×" + Math.round(r.height))
 		.slice(0, 8);
 }`
@@ -126,11 +131,10 @@ func (p *tab) tabThrough() []string {
 				|| style.boxShadow !== "none"
 				|| e.closest("label, .count, .egg") && [e.closest("label"), e.closest(".count"), e.closest(".egg")].some(x => x && getComputedStyle(x).outlineStyle !== "none");
 			if (!ringed) w.said.push("is not seen on " + name(e));
-			const r = e.getBoundingClientRect();
-			const tall = e.closest("label") ? e.closest("label").getBoundingClientRect() : r;
+			const tall = e.closest("label") ? e.closest("label").getBoundingClientRect() : e.getClientRects()[0] || e.getBoundingClientRect();
 			if (!tall.width || !tall.height) { w.said.push("has no place on the page at " + name(e)); return; }
 			const points = [[.5, .5], [.5, .1], [.5, .9], [.1, .5], [.9, .5]].map(([x, y]) => [tall.left + tall.width * x, tall.top + tall.height * y]);
-			const own = t => t && (t === e || e.contains(t) || t.contains(e));
+			const own = t => t && (t === e || e.contains(t) || t.contains(e) || e.closest(".count") && e.closest(".count").contains(t));
 			if (!points.some(([x, y]) => own(document.elementFromPoint(x, y)))) {
 				const [x, y] = points[0], over = document.elementFromPoint(x, y);
 				w.said.push("lies under " + (over ? name(over) : "the edge of the window") + " at " + name(e));
