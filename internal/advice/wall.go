@@ -123,12 +123,13 @@ func (d *Desk) state(c *Cage) (State, string) {
 	for _, cl := range c.Place.Clutches {
 		since = max(since, cl.Ended)
 	}
+	waits := fmt.Sprintf("wait %d", d.Today-since)
 	for _, s := range c.Place.Signs {
 		if s.Day >= since && s.What == "building" {
-			return Builds, fmt.Sprintf("pair %d", d.Today-c.Pair.From)
+			return Builds, waits
 		}
 	}
-	return NoNest, fmt.Sprintf("pair %d", d.Today-c.Pair.From)
+	return NoNest, waits
 }
 
 // restDays counts the days since the last clutch ended or the last pair was parted, for a cage at rest.

@@ -245,7 +245,7 @@ func (v *visit) bank(b *advice.Bank, i int, only string, moving bool) bankView {
 			r.Tiles = append(r.Tiles, look.Cage(v.tile(c, only, moving)))
 			m = append(m, miniOf(c.Attention))
 		}
-		out.Lettered = out.Lettered || r.Letter != ""
+		out.Lettered = out.Lettered || (r.Letter != "" && i == 0) // the banks beside it share its rows
 		out.Rows = append(out.Rows, r)
 		mini = append(mini, m)
 	}
