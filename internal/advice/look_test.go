@@ -235,3 +235,23 @@ func TestReadRing_ABareNumberFollowsTheSuggestion(t *testing.T) {
 		t.Error("an empty ring is read without a word")
 	}
 }
+
+// What was done is counted where it was done: a matter settled at its cage, young parted at the nest they left.
+func TestRound_CountsWhatWasDoneWhereItWasDone(t *testing.T) {
+	b := zebras(t)
+	b.add("2025-12-01", &aviary.NestCheck{Place: a1, Eggs: ptr(0), Chicks: ptr(4), AgeDays: ptr(10)})
+	odd := b.add("2026-01-15", &aviary.OddSeen{Place: a2, What: "water out"})
+	b.add("2026-01-20", &aviary.Settled{Entry: odd.ID, How: "filled"})
+	b.add("2026-01-20", &aviary.YoungWeaned{Place: a1, Unringed: 4, To: flight, Group: id(70), Species: "zebra"})
+	r := b.desk("2026-01-20").Round()
+	if !r.Visited[a1] || !r.Visited[a2] || r.Visited[flight] {
+		t.Errorf("done at %v, want A1 and A2 and not the flight", r.Visited)
+	}
+	var said []string
+	for _, m := range r.Done {
+		said = append(said, m.Place.Name+" "+m.Text)
+	}
+	if got := strings.Join(said, "; "); got != "A1 weaned 4 young, to Flight 1; A2 water out settled: filled" {
+		t.Errorf("done today: %s", got)
+	}
+}

@@ -448,14 +448,44 @@ func (d *Desk) doneAt(p *aviary.Place) []DoneMark {
 			continue
 		}
 		switch b := e.Body.(type) {
-		case *aviary.NestCheck, *aviary.YoungWeaned, *aviary.NestMoved, *aviary.ChickRinged, *aviary.JobDone:
+		case *aviary.NestCheck, *aviary.ChickRinged, *aviary.JobDone:
 			out = append(out, DoneMark{Place: p, Entry: e, Text: Sentence(d.Room, e)})
+		case *aviary.YoungWeaned:
+			if b.Place == p.ID { // where they were put, nothing was done
+				out = append(out, DoneMark{Place: p, Entry: e, Text: Sentence(d.Room, e)})
+			}
+		case *aviary.NestMoved:
+			if b.Place == p.ID {
+				out = append(out, DoneMark{Place: p, Entry: e, Text: Sentence(d.Room, e)})
+			}
 		case *aviary.JobSkipped:
 			text := "put off"
 			if b.Reason != "" {
 				text += ": " + b.Reason
 			}
 			out = append(out, DoneMark{Place: p, Entry: e, Text: text, Skipped: true})
+		}
+	}
+	return append(out, d.settledAt(p)...)
+}
+
+// settledWithin is how far back a matter may lie that is shown as settled today, in days.
+const settledWithin = 90
+
+// settledAt lists the matters of a place that were settled today.
+func (d *Desk) settledAt(p *aviary.Place) []DoneMark {
+	var out []DoneMark
+	for _, e := range d.Room.Since(aviary.APlace, p.ID, d.Today-settledWithin) {
+		b, ok := e.Body.(*aviary.OddSeen)
+		if !ok {
+			continue
+		}
+		if s := d.Room.SettledBy(e.ID); s != nil && s.Day == d.Today {
+			text := b.What + " settled"
+			if how, ok := s.Body.(*aviary.Settled); ok && how.How != "" {
+				text += ": " + how.How
+			}
+			out = append(out, DoneMark{Place: p, Entry: s, Text: text})
 		}
 	}
 	return out

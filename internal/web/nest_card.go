@@ -54,6 +54,14 @@ type cardView struct {
 // Away reports whether the card stands on another page than its cage's.
 func (c *cardView) Away() bool { return c.Back != "/cage/"+c.Cage }
 
+// After is where the browser goes when the job is done: on with the round from this cage, or back to the cage's page.
+func (c *cardView) After() string {
+	if c.Away() {
+		return onFrom(c.Cage)
+	}
+	return c.Back
+}
+
 // Wrong lists what is wrong with the card's form.
 func (c *cardView) Wrong() []fieldError { return c.F.Errors }
 

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"net/url"
 	"strings"
 
 	"broodlight/internal/advice"
@@ -60,10 +59,13 @@ func (v *visit) said(d *advice.Desk, e *aviary.Entry, note string) string {
 // onward answers a form of a card: the round goes on at the next job from this place, another page comes back as it was.
 func (v *visit) onward(place aviary.ID) error {
 	if back := v.r.FormValue("back"); strings.HasPrefix(back, "/round") {
-		return v.see("/round?from=" + url.QueryEscape(place.String()) + "#next")
+		return v.see(onFrom(place.String()))
 	}
 	return v.back("/cage/" + place.String())
 }
+
+// onFrom is the round at the next job from a cage on.
+func onFrom(place string) string { return "/round?from=" + place + "#next" }
 
 // showAgain shows the page that a refused form came from.
 func (v *visit) showAgain(place aviary.ID) func(*visit, *form) error {
