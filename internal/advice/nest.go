@@ -140,7 +140,7 @@ func (d *Desk) looks(c *aviary.Clutch) []nest.Look {
 				chicks = b.Chicks
 			}
 		case *aviary.NestMoved:
-			if b.ToPlace == c.Place && c.Box == d.box(c.Place, b.ToBox) {
+			if isInlet(c, e.ID) {
 				l.EggsMovedIn, l.ChicksMovedIn, l.AgeDays = b.Eggs, b.Chicks+len(b.Birds), b.AgeDays
 				if b.Eggs > 0 {
 					l.EggsDue = d.dueElsewhere(b, e)
@@ -186,17 +186,6 @@ func (d *Desk) knownEmpty(c *aviary.Clutch) (day aviary.Date, at int, ok bool) {
 		}
 	}
 	return day, -1, ok
-}
-
-func (d *Desk) box(place, named aviary.ID) aviary.ID {
-	p := d.Room.Place(place)
-	if named != (aviary.ID{}) || p == nil {
-		return named
-	}
-	if hung := p.BoxesHung(); len(hung) == 1 {
-		return hung[0].ID
-	}
-	return aviary.ID{}
 }
 
 func minute(e *aviary.Entry) int {

@@ -207,6 +207,21 @@ func TestSeason_Fostering(t *testing.T) {
 	}
 }
 
+// A box that is swapped after the season does not turn what was put into the nest into what was taken out.
+func TestSeason_FosteredBeforeTheBoxWasSwapped(t *testing.T) {
+	b := seasonRoom(t)
+	b.five(a1)
+	b.add("2026-01-22", &aviary.NestMoved{Place: a1, ToPlace: a2, Eggs: 5})
+	b.look("2026-01-31", a2, aviary.NestCheck{Eggs: ptr(1), Chicks: ptr(4)})
+	b.add("2026-03-08", &aviary.YoungWeaned{Place: a2, Unringed: 4, Group: id(60), Species: "zebra", To: flight})
+	b.add("2026-03-09", &aviary.BoxTaken{Box: box2, Place: a2})
+	b.add("2026-03-09", &aviary.BoxHung{Box: id(7), Place: a2})
+	s := b.season(SeasonQuery{}, "2026-03-20")
+	if z, o := s.of(t, "zebra").Now, s.of(t, "bengalese").Now; z.Eggs != 5 || z.Full != 4 || z.Weaned != 4 || o.Eggs != 0 {
+		t.Errorf("zebra finches %+v, Bengalese %+v", z, o)
+	}
+}
+
 // Eggs of two species in one nest: rings tell the young apart, of the rest it is not known, and the sums hold.
 func TestSeason_MixedNest(t *testing.T) {
 	b := seasonRoom(t)

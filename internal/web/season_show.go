@@ -490,18 +490,22 @@ func (p *seasonPage) picture(d *advice.Desk, s *advice.Season) {
 		}
 		t = day.Time()
 	}
+	longest := 0.0
 	for i, step := range s.Light {
 		if step.Day > to || (i+1 < len(s.Light) && s.Light[i+1].Day <= from) {
 			continue
 		}
 		v.Light = append(v.Light, look.Point{Day: int(step.Day), Value: step.Hours})
-		if step.Day <= min(d.Today, to) {
+		switch {
+		case !s.Over && step.Day <= d.Today:
 			v.LightWords = "Lamps " + step.Words
+		case s.Over && step.Hours > longest:
+			longest, v.LightWords = step.Hours, "Lamps at most "+step.Words
 		}
 	}
 	var moves []look.LaneMove
 	for i, l := range s.Lanes {
-		lane := look.Lane{Plate: l.Place.Name, Href: "/cage/" + l.Place.ID.String()}
+		lane := look.Lane{Plate: l.Place.Name} // lanes stand too close for a thumb: the links are in the table
 		if l.Species != nil {
 			lane.Name = l.Species.Short
 		}
