@@ -162,6 +162,9 @@ func coupleLine(d *advice.Desk, pair *aviary.Pair, at *aviary.Place) []template.
 // mostPegs is how many days hang on the rail of a card: as many as a phone has room for.
 const mostPegs = 9
 
+// mostOver is how many days past the last likely one today is still shown on the rail.
+const mostOver = 4
+
 // guessed writes what is expected with its range in bold, and hangs the chance of each day on a rail.
 func guessed(j *advice.Job, today aviary.Date) (template.HTML, template.HTML) {
 	text := template.HTMLEscapeString(j.Guess)
@@ -208,6 +211,9 @@ func dayPegs(e nest.Event, today aviary.Date) template.HTML {
 			label = day.Short()
 		}
 		pegs = append(pegs, look.Peg{Label: label, Chance: int(c.P*100 + 0.5), Today: day == today, Top: c.Day == likeliest})
+	}
+	for day := advice.Day(all[to].Day) + 1; day <= today && int(today-advice.Day(all[to].Day)) <= mostOver; day++ {
+		pegs = append(pegs, look.Peg{Label: itoa(day.Time().Day()), Today: day == today}) // past its time: today hangs beyond the last likely day
 	}
 	return look.Pegs(pegs, advice.Expects(e))
 }

@@ -32,11 +32,14 @@ type roundPage struct {
 	Seen     []string // "Whole room seen 07:10 by Ann, all well but A3"
 	Lids     string   // "Lids 07:00–18:00" or why none is known
 	Walk     string   // the walking order in a line
-	Exceptes []placeChoice
+	Exceptes []placeName
 	SeenForm *form
 	Cages    int // places in the room
 	Open     bool
 }
+
+// placeName is a place to tick.
+type placeName struct{ ID, Name string }
 
 // doneView is what was done at a cage today: one step, one undo.
 type doneView struct {
@@ -93,7 +96,9 @@ func (v *visit) roundPage(sent *form) error {
 			p.Seen = append(p.Seen, seenLine(d.Room, m))
 		}
 		p.Cages = len(places)
-		p.Exceptes = choices(d, func(*aviary.Place) bool { return true })
+		for _, place := range places {
+			p.Exceptes = append(p.Exceptes, placeName{place.ID.String(), place.Name})
+		}
 		p.Headline = roundHeadline(r, v.clock, p.Cages)
 		p.Mini = miniRound(places, r, now)
 		p.Walk = walkLine(places)
