@@ -7,6 +7,8 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"path/filepath"
+	"slices"
 	"strings"
 	"syscall"
 	_ "time/tzdata" // a computer without a list of zones can hold a room too
@@ -41,7 +43,7 @@ func Main(args []string, in io.Reader, out, errs io.Writer) int {
 		return exitFine
 	}
 	if text := strings.TrimSpace(err.Error()); text != "" {
-		fmt.Fprintln(errs, capital(text))
+		fmt.Fprintln(errs, sentence(text, args))
 	}
 	return exitCode(err)
 }
@@ -104,9 +106,13 @@ func exitCode(err error) int {
 	return exitFailed
 }
 
-// capital makes a sentence of a message: it begins with a capital letter and ends with a stop.
-func capital(s string) string {
-	if r := s[0]; r >= 'a' && r <= 'z' {
+// sentence gives a message a capital letter, unless it begins with a name that was typed, and a stop.
+func sentence(s string, typed []string) string {
+	first, _, _ := strings.Cut(s, " ")
+	named := slices.ContainsFunc(typed, func(arg string) bool {
+		return arg == first || filepath.Base(arg) == first || strings.HasPrefix(first, filepath.Clean(arg)+string(filepath.Separator))
+	})
+	if r := s[0]; r >= 'a' && r <= 'z' && !named {
 		s = strings.ToUpper(s[:1]) + s[1:]
 	}
 	if !strings.ContainsAny(s[len(s)-1:], ".?!:") {

@@ -83,12 +83,12 @@ func TestScripts(t *testing.T) {
 					ts.Fatalf("status %d, page:\n%.3000s", resp.StatusCode, body)
 				}
 			},
-			// stop: sends the program SIGTERM and waits until it has ended well.
-			"stop": func(ts *testscript.TestScript, neg bool, args []string) {
+			// shut: sends the program SIGTERM and waits until it has ended well.
+			"shut": func(ts *testscript.TestScript, neg bool, args []string) {
 				p, _ := shown.Load(ts)
 				ts.Check(p.(*running).stop())
 			},
-			// left PATTERN: no file of that name is left in the folder for temporary files.
+			// gone PATTERN: no file of that name is there.
 			"gone": func(ts *testscript.TestScript, neg bool, args []string) {
 				left, err := filepath.Glob(ts.MkAbs(args[0]))
 				ts.Check(err)

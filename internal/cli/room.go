@@ -53,7 +53,8 @@ func roomExport() *cobra.Command {
 type importing struct {
 	dir, species     string
 	dryRun, dayFirst bool
-	dayKnown         bool
+	dayKnown         bool // one of the two was said
+	skipKnown        bool
 	files            []string
 }
 
@@ -86,6 +87,7 @@ func roomImport() *cobra.Command {
 	dataFlag(cmd, &m.dir, "`DIR` that the room is in, or is to be made in")
 	cmd.Flags().BoolVar(&m.dryRun, "dry-run", false, "say what each row would do, and change nothing")
 	cmd.Flags().BoolVar(&m.dayFirst, "day-first", true, "whether 03/04/2026 is 3 April; --day-first=false makes it 4 March")
+	cmd.Flags().BoolVar(&m.skipKnown, "skip-known", false, "leave birds alone whose ring is in the books already")
 	cmd.Flags().StringVar(&m.species, "species", "", "`NAME` of the species of birds whose row names none")
 	return cmd
 }
@@ -151,7 +153,7 @@ var farthestEast = time.FixedZone("UTC+14", 14*60*60)
 
 // plan reads the files against a room.
 func (m importing) plan(room *aviary.Room, by string, today aviary.Date) (*exchange.Plan, error) {
-	opt := exchange.Options{Today: today, Day: today, By: by, NewID: newID, FindSpecies: slugOf, Species: m.species}
+	opt := exchange.Options{Today: today, Day: today, By: by, NewID: newID, FindSpecies: slugOf, Species: m.species, SkipKnown: m.skipKnown}
 	if room.Len() == 0 {
 		// The zone of the room that comes is in the files, and in some zone this day has come already.
 		opt.Today = aviary.DayIn(time.Now(), farthestEast)
@@ -199,10 +201,23 @@ func (m importing) write(cmd *cobra.Command) (err error) {
 		return err
 	}
 	plan, err := m.writeInto(cmd, book)
+	aside := 0
+	if err == nil {
+		book.View(func(r *aviary.Room) {
+			for _, e := range plan.Entries {
+				if r.AsideWhy(e.ID) != nil {
+					aside++
+				}
+			}
+		})
+	}
 	if err = errors.Join(err, book.Close()); err != nil {
 		return errors.Join(err, undo())
 	}
 	fmt.Fprintf(cmd.OutOrStdout(), "%s written, %d were in the books already.\n", entries(len(plan.Entries)), plan.Known)
+	if aside > 0 {
+		fmt.Fprintf(cmd.OutOrStdout(), "%s set aside, to be sorted out in the room: they clash with others, or name what is not there.\n", entries(aside))
+	}
 	return nil
 }
 
