@@ -287,8 +287,8 @@ func newID() aviary.ID {
 	return id
 }
 
-// readTable reads a table of birds for the pages.
-func readTable(r *aviary.Room, data io.Reader, opt web.TableOptions) (web.Table, error) {
+// ReadTable reads a table of birds for the pages.
+func ReadTable(r *aviary.Room, data io.Reader, opt web.TableOptions) (web.Table, error) {
 	plan, err := exchange.Import(r, []exchange.Input{{Name: opt.Name, Data: data}}, exchange.Options{
 		Today: opt.Today, By: opt.By, NewID: newID, FindSpecies: slugOf, Species: opt.Species, DayFirst: opt.DayFirst,
 	})

@@ -114,7 +114,7 @@ func show(cmd *cobra.Command, book *journal.Book, at place, cfg web.Config, say 
 	if err != nil {
 		return fmt.Errorf("%s cannot be used (%w); another program may have it, so name another one with --addr", at.addr, err)
 	}
-	cfg.Book, cfg.LAN, cfg.Version, cfg.ReadTable = book, at.lan, programVersion, readTable
+	cfg.Book, cfg.LAN, cfg.Version, cfg.ReadTable = book, at.lan, programVersion, ReadTable
 	cfg.Log = slog.New(slog.NewTextHandler(cmd.ErrOrStderr(), nil))
 	own := reachable(l.Addr(), at.lan)
 	cfg.Hosts = own

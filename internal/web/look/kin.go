@@ -89,8 +89,12 @@ func (p *pen) ancestor(a *Ancestor, col, depth int, top, bottom float64) {
 	if a.Href != "" {
 		p.w(`<a href="`, esc(a.Href), `">`)
 	}
-	p.sexShape(a.Sex, a.Fill, x+half+1, y, half)
 	room := colWidth - 2*half - 38
+	if a.Href != "" {
+		// room for a finger, round the sign and its words
+		p.w(`<rect x="`, x, `" y="`, y-18, `" width="`, room+2*half+10, `" height="36" fill="none" pointer-events="all"/>`)
+	}
+	p.sexShape(a.Sex, a.Fill, x+half+1, y, half)
 	ring := a.Ring
 	if a.Note != "" {
 		ring += " " + a.Note
