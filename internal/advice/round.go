@@ -380,12 +380,44 @@ func (d *Desk) say(j *Job) {
 	case CountOutJob:
 		j.Title = "Count the young out of the box"
 	case WeanJob:
-		young := max(n.Out, n.Ringed)
-		j.Title = "Wean the young"
-		if young > 0 {
-			j.Title = fmt.Sprintf("Wean %d young", young)
+		d.sayWean(j)
+	}
+}
+
+// sayWean asks first whether the young feed themselves; parting them is asked for once they were seen to,
+// or at the species' late age. Parting too early starves young; common practice, no single source.
+func (d *Desk) sayWean(j *Job) {
+	n := j.Nest
+	young := "the young"
+	if k := max(n.Out, n.Ringed); k > 0 {
+		young = fmt.Sprintf("%d young", k)
+	}
+	part := n.Course.Event(nest.Part)
+	fed := n.fedSince()
+	switch {
+	case fed != 0:
+		j.Title = "Wean " + young
+		j.Why = "Seen feeding themselves on " + fed.Short() + ". Each one that is parted must be."
+	case part.Known && d.Today >= Day(part.Likely):
+		j.Title = "Wean " + young
+		j.Why = "They are at the late age of the species. Part each one once it is seen feeding itself; one that begs stays."
+	default:
+		j.Title = "See whether " + young + " feed themselves"
+		if part.Known {
+			j.Guess = "Parted by " + Day(part.Likely).Short() + " at the late age of the species, once each is seen feeding itself."
+		}
+		j.Why = "Young that are parted before they crack seed starve beside a full dish."
+	}
+}
+
+// fedSince is the day on which young of the clutch were first seen feeding themselves, or zero.
+func (n *Nest) fedSince() aviary.Date {
+	for _, e := range n.Clutch.Entries() {
+		if b, ok := e.Body.(*aviary.NestCheck); ok && b.SelfFeeding {
+			return e.Day
 		}
 	}
+	return 0
 }
 
 // noNestAfter and noNestEvery: a pair with a box and no egg is looked in on from a week after pairing, each

@@ -68,8 +68,15 @@ func TestRound_ClutchFromEggToWeaning(t *testing.T) {
 	b.add("2026-03-01", &aviary.NestCheck{Place: a1, Eggs: ptr(0), Chicks: ptr(0), Out: ptr(4)})
 	due("2026-03-02", CountOutJob, false)
 	j = due("2026-03-14", WeanJob, true)
-	if j.Title != "Wean 4 young" || j.Lid {
-		t.Errorf("weaning says %q with lid %v, want Wean 4 young without a lid", j.Title, j.Lid)
+	if j.Title != "See whether 4 young feed themselves" || j.Lid {
+		t.Errorf("at the usual age it says %q with lid %v, want a look at the perches without a lid", j.Title, j.Lid)
+	}
+	if j = due("2026-03-22", WeanJob, true); j.Title != "Wean 4 young" || !strings.Contains(j.Why, "late age") {
+		t.Errorf("at the late age it says %q because %q", j.Title, j.Why)
+	}
+	b.add("2026-03-14", &aviary.NestCheck{Place: a1, Out: ptr(4), SelfFeeding: true})
+	if j = due("2026-03-14", WeanJob, true); j.Title != "Wean 4 young" || !strings.Contains(j.Why, "Seen feeding themselves on 14 Mar") {
+		t.Errorf("once seen feeding themselves it says %q because %q", j.Title, j.Why)
 	}
 	b.add("2026-03-14", &aviary.YoungWeaned{Place: a1, Birds: []aviary.ID{id(30), id(31), id(32), id(33)}, To: flight})
 	due("2026-03-14", WeanJob, false)

@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strconv"
 
+	"github.com/google/uuid"
+
 	"broodlight/internal/advice"
 	"broodlight/internal/aviary"
 )
@@ -59,6 +61,9 @@ var birdColumns = []struct{ name, label string }{
 func (s *server) birdList(v *visit) error {
 	in := v.r.URL.Query()
 	q := advice.BirdQuery{Text: in.Get("q"), Species: in.Get("species"), Sex: aviary.Sex(in.Get("sex")), State: in.Get("state"), Sort: in.Get("sort"), Desc: in.Get("desc") != "", Limit: birdsPerPage}
+	if id, err := uuid.Parse(in.Get("place")); err == nil {
+		q.Place = id
+	}
 	if !slices.Contains(advice.BirdSorts, q.Sort) {
 		q.Sort = "ring"
 	}
@@ -106,7 +111,7 @@ func birdsHeadline(l advice.BirdList, q advice.BirdQuery) string {
 	switch {
 	case l.Known == 0:
 		return "No bird is in the books yet"
-	case q.Text != "" || q.Species != "" || q.Sex != "" || q.State != "":
+	case q.Text != "" || q.Species != "" || q.Sex != "" || q.State != "" || q.Place != (aviary.ID{}):
 		return fmt.Sprintf("%d found; %d birds in the room", l.Found, l.Here)
 	case l.Here == 1:
 		return "One bird in the room"
@@ -125,6 +130,9 @@ func birdsHref(q advice.BirdQuery) string {
 	put("species", q.Species)
 	put("sex", string(q.Sex))
 	put("state", q.State)
+	if q.Place != (aviary.ID{}) {
+		put("place", q.Place.String())
+	}
 	if q.Sort != "ring" {
 		put("sort", q.Sort)
 	}

@@ -78,7 +78,10 @@ type birdLine struct {
 }
 
 // groupLine is a counted group of young.
-type groupLine struct{ Text string }
+type groupLine struct {
+	ID   aviary.ID
+	Text string
+}
 
 // comingLine is what is due later.
 type comingLine struct {
@@ -331,7 +334,7 @@ func (p *cagePage) residents(d *advice.Desk, c *advice.Cage, today aviary.Date) 
 		if s := d.Cat.BySlug(g.Species); s != nil {
 			name = s.English + " young"
 		}
-		p.Groups = append(p.Groups, groupLine{fmt.Sprintf("%d %s without rings, since %s", g.Count, name, g.Since.Short())})
+		p.Groups = append(p.Groups, groupLine{g.ID, fmt.Sprintf("%d %s without rings, since %s", g.Count, name, g.Since.Short())})
 	}
 }
 

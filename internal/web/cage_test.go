@@ -17,7 +17,7 @@ func TestCage_TellsHowItStands(t *testing.T) {
 	m.get(cageOf(rA7)).wants(http.StatusOK, "A7: nobody lives here.", "Nobody lives here, so nothing is due.", "/pair/new?place="+rA7.String(), "Empty").sound()
 	m.get(cageOf(rFlight)).wants(http.StatusOK, "Flight 1: 0 birds of 30.", "Birds counted").sound()
 	m.get(cageOf(rA6)).wants(http.StatusOK, "A6: the box is empty.", "A look into the box").sound()
-	m.get(cageOf(rA3)).wants(http.StatusOK, "Also here", "FC 25-201", "Wean 3 young").sound()
+	m.get(cageOf(rA3)).wants(http.StatusOK, "Also here", "FC 25-201", "See whether 3 young feed themselves").sound()
 	m.get("/cage/"+rid(4242).String()).wants(http.StatusNotFound, "no such cage")
 	m.get("/cage/xyz").wants(http.StatusNotFound)
 }

@@ -12,6 +12,7 @@ func (s *server) addRoutes(r *routes) {
 	s.awayRoutes(r)
 	s.birdRoutes(r)
 	s.setupRoutes(r)
+	s.groupRoutes(r)
 	s.bulkRoutes(r)
 	s.moveRoutes(r)
 	s.pairRoutes(r)
