@@ -7,6 +7,7 @@ import (
 	"net/url"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"broodlight/internal/advice"
@@ -15,8 +16,42 @@ import (
 )
 
 func (s *server) seasonRoutes(r *routes) {
-	past := &advice.Past{}
-	r.get("/season", func(v *visit) error { return s.seasonShow(v, past) })
+	drawn := &seasonsDrawn{}
+	r.get("/season", func(v *visit) error { return s.seasonShow(v, drawn) })
+}
+
+// seasonsDrawn keeps what was drawn of the seasons until anything is written or the day turns.
+type seasonsDrawn struct {
+	past advice.Past
+
+	mu      sync.Mutex
+	version uint64 // of the room
+	today   aviary.Date
+	pages   map[advice.SeasonQuery]seasonPage
+}
+
+// seasonsKept is how many different views of the seasons are kept.
+const seasonsKept = 24
+
+// page returns the page for a query, drawn now or before. ok is false when the books do not reach to its season. It is called
+// while the room may be read.
+func (k *seasonsDrawn) page(d *advice.Desk, q advice.SeasonQuery) (p seasonPage, ok bool) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if k.pages == nil || k.version != d.Room.Version() || k.today != d.Today || len(k.pages) >= seasonsKept {
+		k.version, k.today, k.pages = d.Room.Version(), d.Today, map[advice.SeasonQuery]seasonPage{}
+	}
+	if p, ok = k.pages[q]; ok {
+		return p, true
+	}
+	season, ok := d.Season(q, &k.past)
+	if !ok {
+		return seasonPage{}, false
+	}
+	p.layout = layout{Tab: "season", Class: "page wide", Title: "Season"}
+	p.fill(d, season, q)
+	k.pages[q] = p
+	return p, true
 }
 
 // seasonPage is a season: its counts, its picture, and the picture's figures.
@@ -91,7 +126,7 @@ func (p *seasonPage) Resting() template.HTML {
 	return look.Box(look.BoxView{Stage: look.Resting}, 64, "")
 }
 
-func (s *server) seasonShow(v *visit, past *advice.Past) error {
+func (s *server) seasonShow(v *visit, drawn *seasonsDrawn) error {
 	in := v.r.URL.Query()
 	q := advice.SeasonQuery{Species: in.Get("species"), Bank: in.Get("bank"), Sort: in.Get("sort")}
 	if on := in.Get("season"); on != "" {
@@ -101,18 +136,13 @@ func (s *server) seasonShow(v *visit, past *advice.Past) error {
 		}
 		q.On = day
 	}
-	p := &seasonPage{layout: layout{Tab: "season", Class: "page wide", Title: "Season"}}
+	var p seasonPage
 	ok := false
-	v.desk(func(d *advice.Desk) {
-		var season *advice.Season
-		if season, ok = d.Season(q, past); ok {
-			p.fill(d, season, q)
-		}
-	})
+	v.desk(func(d *advice.Desk) { p, ok = drawn.page(d, q) })
 	if !ok {
 		return notThere("the books do not reach to the season of " + q.On.Long())
 	}
-	return v.render("season_show", p)
+	return v.render("season_show", &p)
 }
 
 func (p *seasonPage) fill(d *advice.Desk, s *advice.Season, q advice.SeasonQuery) {
