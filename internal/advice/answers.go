@@ -64,13 +64,14 @@ func lastTime(c *aviary.Clutch, day aviary.Date) aviary.Clock {
 	return t
 }
 
-// OnlyAnswers reports whether a check answers a question about an earlier look and is no look itself.
+// OnlyAnswers reports whether a check answers a question about an earlier look, or notes that young feed themselves, and is no
+// look into the nest.
 func OnlyAnswers(b *aviary.NestCheck) bool {
-	if b.GoneEggs == nil && b.GoneChicks == nil && b.MoreWhy == "" {
+	if b.GoneEggs == nil && b.GoneChicks == nil && b.MoreWhy == "" && !b.SelfFeeding {
 		return false
 	}
 	return b.Look == "" && b.Eggs == nil && b.Chicks == nil && b.DeadChicks == nil && b.Out == nil && b.Removed == nil && b.Dummies == nil &&
-		b.FloorEggs == nil && b.Buried == nil && b.AgeDays == nil && len(b.Candled)+len(b.Signs) == 0 && !b.NewClutch && !b.SelfFeeding
+		b.FloorEggs == nil && b.Buried == nil && b.AgeDays == nil && len(b.Candled)+len(b.Signs) == 0 && !b.NewClutch
 }
 
 // Further says how the look that raised a question reads when a further clutch began with it: the entry to strike out and the

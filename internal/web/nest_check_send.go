@@ -80,7 +80,11 @@ func (v *visit) showAgain(place aviary.ID) func(*visit, *form) error {
 // readLook reads a look from its form. A field that was not touched and has no meaning of its own is left out.
 func readLook(f *form, place aviary.ID) (body *aviary.NestCheck, note string) {
 	b := &aviary.NestCheck{Place: place, Box: f.id("box")}
-	answer := f.one("answer", "same", "sitting", "changed")
+	answer := f.one("answer", "same", "sitting", "changed", "fed")
+	if answer == "fed" { // young were seen feeding themselves; nobody looked into the nest
+		b.SelfFeeding = true
+		return b, ""
+	}
 	is := advice.Counted{Eggs: f.intp(advice.EggsTally), Chicks: f.intp(advice.ChicksTally), Dead: f.intp(advice.DeadTally), Out: f.intp(advice.OutTally)}
 	was := advice.Counted{Eggs: f.was(advice.EggsTally), Chicks: f.was(advice.ChicksTally), Dead: f.was(advice.DeadTally), Out: f.was(advice.OutTally)}
 	moved := differ(was.Eggs, is.Eggs) || differ(was.Chicks, is.Chicks) || differ(was.Dead, is.Dead) || differ(was.Out, is.Out)

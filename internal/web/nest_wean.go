@@ -5,11 +5,14 @@ import (
 
 	"broodlight/internal/advice"
 	"broodlight/internal/aviary"
+	"broodlight/internal/nest"
 )
 
 // weanView is the form that parts young from those who reared them.
 type weanView struct {
 	Clutch   string
+	Box      string
+	Ask      bool     // whether they feed themselves is asked first; parting waits folded
 	All      int      // young that are alive and not parted, as last counted
 	Ringed   []option // each ringed young
 	Unringed field
@@ -26,6 +29,11 @@ func newWeanView(d *advice.Desk, n *advice.Nest, f *form, prefix string) *weanVi
 	_, sent := f.Values["unringed"]
 	all, bare := d.Young(n)
 	w.All = all
+	part := n.Course.Event(nest.Part)
+	w.Ask = n.SeenFeeding() == 0 && !(part.Known && d.Today >= advice.Day(part.Likely)) && len(f.Errors) == 0
+	if n.Clutch.Box != (aviary.ID{}) {
+		w.Box = n.Clutch.Box.String()
+	}
 	for _, b := range d.RingedHere(n) {
 		w.Ringed = append(w.Ringed, option{Value: b.ID.String(), Label: b.Label(), Chosen: !sent || f.Has("birds", b.ID.String())})
 	}

@@ -53,9 +53,12 @@ type laterView struct {
 	Plate, Cage, Title, Until, Reason, Undo string
 }
 
-// formsAlong is how many cards bring their forms along; those further down are a link to themselves, so that the page of a
-// very large room stays light.
-const formsAlong = 60
+// formsAhead and formsBehind are how many cards before and after the one in hand bring their forms along. Those further off are
+// links to themselves, so that the page of a large room stays as light as that of a small one.
+const (
+	formsAhead  = 12
+	formsBehind = 3
+)
 
 func (s *server) roundShow(v *visit) error { return v.roundPage(nil) }
 
@@ -79,7 +82,7 @@ func (v *visit) roundPage(sent *form) error {
 			if mine {
 				f, shown = sent, true
 			}
-			if now >= 0 && abs(i-now) > formsAlong && !mine {
+			if now >= 0 && (i > now+formsAhead || i < now-formsBehind) && !mine {
 				p.Cards = append(p.Cards, v.row(d, j))
 				continue
 			}
@@ -120,8 +123,6 @@ func lone(sent *form) *form {
 	}
 	return f
 }
-
-func abs(n int) int { return max(n, -n) }
 
 // nowOf says which job is in hand: the one whose form came back, else the first from the place that the address names on, round
 // to the start again; -1 without jobs.

@@ -158,7 +158,7 @@ func (m *testRoom) jobs() string {
 func TestRound_ShowsTheDaysJobs(t *testing.T) {
 	m := roundRoom(t, Config{})
 	a := m.get("/round").wants(http.StatusOK, "Morning round: 0\u00a0of\u00a07", "Bay 1", "Lids may be lifted 07:00–18:00",
-		"Ring 3 chicks", "Wean 3 young", "What became of 2 eggs?", "Candle 5 eggs", "No nest after", "FC 26-019", "FC 26-020", "FC 26-021",
+		"Ring 3 chicks", "See whether 3 young feed themselves", "What became of 2 eggs?", "Candle 5 eggs", "No nest after", "FC 26-019", "FC 26-020", "FC 26-021",
 		`aria-label="The wall: 0 cages done, now at A1`, "Whole room seen, all well but").sound()
 	first := strings.Index(a.Body.String(), ">A1<")
 	for _, plate := range []string{"A2", "A3", "A4", "A5", "A6"} {
@@ -486,7 +486,7 @@ func TestRound_RingsFromTheKeepersList(t *testing.T) {
 func TestRound_WeaningAsksWhetherTheyFeedThemselves(t *testing.T) {
 	m := roundRoom(t, Config{})
 	wean := "/cage/" + rA3.String() + "/wean"
-	card := m.get("/round").card("Wean 3 young")
+	card := m.get("/round").card("See whether 3 young feed themselves")
 	if !strings.Contains(card, "FC 25-201") || !strings.Contains(card, `name="unringed" type="text" value="1"`) {
 		t.Errorf("the card does not list two ringed and one unringed young: %s", card)
 	}
@@ -502,16 +502,33 @@ func TestRound_WeaningAsksWhetherTheyFeedThemselves(t *testing.T) {
 	m.get("/cage/"+rA3.String()).wants(http.StatusOK, "Clutches before", "3 weaned").sound()
 }
 
+func TestRound_SeenFeedingThemselvesInOneTap(t *testing.T) {
+	m := roundRoom(t, Config{})
+	check := "/cage/" + rA3.String() + "/check"
+	card := m.get("/round").card("See whether 3 young feed themselves")
+	send := fields(t, card, check)
+	m.post("/round/skip", with(send, "reason", "not feeding themselves yet")...).wants(http.StatusSeeOther)
+	if _, b := last[*aviary.JobSkipped](m, "job_skipped"); b.Until != aviary.MustDate("2026-01-15") {
+		t.Errorf("“not yet” puts it off until %s, want 15 Jan", b.Until)
+	}
+	m.post(check, with(send, "once", newID().String(), "answer", "fed")...).wants(http.StatusSeeOther)
+	_, b := last[*aviary.NestCheck](m, "nest_check")
+	if !b.SelfFeeding || b.Look != "" || b.Eggs != nil {
+		t.Errorf("written %+v, want that they were seen feeding themselves and nothing else", b)
+	}
+	m.get("/cage/"+rA3.String()).wants(http.StatusOK, "Seen feeding themselves 13 Jan.").sound()
+}
+
 func TestRound_WeanSomeAndSayWhy(t *testing.T) {
 	m := roundRoom(t, Config{})
 	wean := "/cage/" + rA3.String() + "/wean"
-	base := with(fields(t, m.get("/round").card("Wean 3 young"), wean), "birds", chick1.String(), "unringed", "0", "to", rFlight.String(), "why", "cock attacks it")
+	base := with(fields(t, m.get("/round").card("See whether 3 young feed themselves"), wean), "birds", chick1.String(), "unringed", "0", "to", rFlight.String(), "why", "cock attacks it")
 	m.post(wean, base...).wants(http.StatusSeeOther)
 	e, b := last[*aviary.YoungWeaned](m, "young_weaned")
 	if e.Why != "cock attacks it" || b.Left == nil || *b.Left != 2 {
 		t.Errorf("written %+v with the reason %q, want two left and the reason kept", b, e.Why)
 	}
-	if jobs := m.jobs(); !strings.Contains(jobs, "A3 Wean") {
+	if jobs := m.jobs(); !strings.Contains(jobs, "A3 ") || !strings.Contains(jobs, "2 young") {
 		t.Errorf("two young are left, but nobody is asked to part them: %s", jobs)
 	}
 }
@@ -574,7 +591,7 @@ func TestRound_SomethingOddInTwoTaps(t *testing.T) {
 func TestRound_HelperWritesLooksButRingsNothing(t *testing.T) {
 	m := roundRoom(t, Config{LAN: true})
 	m.logIn("Tom", helperPhrase)
-	a := m.get("/round").wants(http.StatusOK, "Ringing is the keeper", "Parting young is the keeper").sound()
+	a := m.get("/round").wants(http.StatusOK, "Ringing is the keeper", "Seen feeding themselves").sound()
 	a.lacks(`action="/cage/` + rA2.String() + `/ring"`)
 	m.post("/cage/"+rA1.String()+"/check", "back", "/round", "answer", "sitting").wants(http.StatusSeeOther)
 	m.post("/cage/"+rA1.String()+"/odd", "what", "water out").wants(http.StatusSeeOther)
@@ -586,6 +603,29 @@ func TestRound_HelperWritesLooksButRingsNothing(t *testing.T) {
 	}
 	page := m.get("/cage/"+rA1.String()).wants(http.StatusOK, "Something odd", "Birds counted").sound()
 	page.lacks("Nest box hung, taken out", "Set up a pair", "End the pair", "pulled")
+}
+
+// In a large room the cards far from the one in hand are links to themselves; one tap opens each.
+func TestRound_ALargeRoomStaysLight(t *testing.T) {
+	var more []*aviary.Entry
+	for i := range 40 {
+		place := rid(5000 + i)
+		more = append(more, on("2025-09-01", &aviary.PlaceAdded{Place: place, Name: fmt.Sprintf("K%d", i), Type: aviary.Cage, Bank: "Bay 2", Row: 1, Col: i + 1}),
+			on("2026-01-12", &aviary.OddSeen{Place: place, What: "water out"}))
+	}
+	m := roundRoom(t, Config{}, more...)
+	a := m.get("/round").wants(http.StatusOK, ">K39<").sound()
+	if n := strings.Count(a.Body.String(), `action="/sort/settle"`); n > formsAhead {
+		t.Errorf("%d of 40 forms come along", n)
+	}
+	_, rest, _ := strings.Cut(a.Body.String(), `<span class="plate">K39</span><h2><a href="`)
+	link, _, _ := strings.Cut(rest, `"`)
+	path, _, _ := strings.Cut(link, "#")
+	page := m.get(path).wants(http.StatusOK, "All of K39").sound().Body.String()
+	_, rest, _ = strings.Cut(page, `id="next"`)
+	if i := strings.Index(rest, `<span class="plate">`); !strings.HasPrefix(rest[i:], `<span class="plate">K39<`) {
+		t.Errorf("the link opens %.60s", rest[i:])
+	}
 }
 
 // The same ring never stands at two cages.
