@@ -45,7 +45,7 @@ type birdListPage struct {
 type sortColumn struct {
 	Name, Label, Href string
 	Dir               string // "ascending", "descending", or "" when the list is not sorted by it
-	Right             bool
+	Class             string
 }
 
 // pageLink leads to a page of a long list.
@@ -87,7 +87,7 @@ func (s *server) birdList(v *visit) error {
 	p.Headline = birdsHeadline(p.List, q)
 	p.Title, p.Tab = "Birds", "birds"
 	for _, c := range birdColumns {
-		col := sortColumn{Name: c.name, Label: c.label, Right: c.name == "young"}
+		col := sortColumn{Name: c.name, Label: c.label, Class: map[string]string{"young": "n", "sex": "deskonly"}[c.name]}
 		to := q
 		to.Sort, to.Desc, to.Offset = c.name, false, 0
 		if q.Sort == c.name {

@@ -26,6 +26,7 @@ func (s *server) birdNewForm(v *visit, f *form) error {
 		}
 		p.Places = choices(d, func(*aviary.Place) bool { return true })
 	})
+	p.Class = "page narrow"
 	p.Headline, p.Sub = "Add a bird", "What is not known stays empty; it can be written when it is."
 	p.Tab, p.Form, p.Up, p.UpTo = "birds", f, "/birds", "Birds"
 	return v.render("bird_new", p)

@@ -25,7 +25,7 @@ func (s *server) bulkShow(v *visit) error { return s.bulkForm(v, blank(), "") }
 func (s *server) bulkForm(v *visit, f *form, does string) error {
 	p := &bulkPage{Reasons: aviary.PairEnds, Once: v.once, Does: does}
 	p.Headline, p.Sub = "Many cages, one step", "Pick the cages, say what is done in all of them. One undo takes it all back."
-	p.Tab, p.Form, p.Up, p.UpTo = "wall", f, "/wall", "Wall"
+	p.Tab, p.Class, p.Form, p.Up, p.UpTo = "wall", "page narrow", f, "/wall", "Wall"
 	v.desk(func(d *advice.Desk) {
 		p.Cages = d.Wall().Cages()
 		p.Places = choices(d, func(x *aviary.Place) bool { return x.Type != aviary.Cage })

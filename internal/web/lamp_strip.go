@@ -77,12 +77,12 @@ func (l *layout) tabs(foot bool) []look.Tab {
 // beam draws the top of a page.
 func beam(p page) template.HTML {
 	l := p.base()
-	line := l.Lamps.Text
+	note := ""
 	if l.Demo {
-		line = "Invented room. " + line
+		note = "Invented room"
 	}
 	return look.Beam(look.BeamView{
-		Home: "/", Tabs: l.tabs(false), Day: l.Today.Time().Format("Mon ") + l.Today.Short(), LampLine: line,
+		Home: "/", Tabs: l.tabs(false), Day: l.Today.Time().Format("Mon ") + l.Today.Short(), LampLine: l.Lamps.Text, Note: note,
 		Strip: l.Lamps.strip, Theme: l.Theme, ThemeURL: "/theme?back=" + template.URLQueryEscaper(l.Path),
 	})
 }

@@ -9,7 +9,7 @@ import (
 
 // moreShow lists the pages that have no tab on a phone.
 func (s *server) moreShow(v *visit) error {
-	return v.render("more_show", &layout{Headline: "More of the room", Tab: "more"})
+	return v.render("more_show", &layout{Headline: "More of the room", Tab: "more", Class: "page narrow"})
 }
 
 // rootShow sends the browser to the round, or to the set-up while the room has no cage.

@@ -58,7 +58,7 @@ func (s *server) moveForm(v *visit, f *form, warnings []advice.Warning) error {
 	if !found {
 		return notThere("there is no such bird or pair to move")
 	}
-	p.Headline = "Move " + p.Name
+	p.Headline, p.Class = "Move "+p.Name, "page narrow"
 	if p.From != "" {
 		p.Headline += " from " + p.From
 	}

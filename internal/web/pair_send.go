@@ -104,7 +104,7 @@ func birdByText(r *aviary.Room, text string) *aviary.Bird {
 func (s *server) pairForm(v *visit, f *form, warnings []advice.Warning) error {
 	p := &pairPage{Warnings: warnings, Once: v.once}
 	p.Headline, p.Sub, p.Tab, p.Form = "Set up a pair", "The birds are moved to the cage with it.", "wall", f
-	p.Up, p.UpTo = "/wall", "Wall"
+	p.Up, p.UpTo, p.Class = "/wall", "Wall", "page narrow"
 	v.desk(func(d *advice.Desk) {
 		p.Places = choices(d, func(p *aviary.Place) bool {
 			return p.Type == aviary.Cage || p.Type == aviary.Aviary || p.Type == aviary.Flight
@@ -204,7 +204,7 @@ func (s *server) pairEndForm(v *visit, f *form) error {
 			return
 		}
 		p.Place = d.Room.Place(pair.Place)
-		p.Headline = "End the pair"
+		p.Headline, p.Class = "End the pair", "page narrow"
 		if p.Place != nil {
 			p.Headline = "End the pair in " + p.Place.Name
 			for _, n := range d.Nests(p.Place) {

@@ -43,6 +43,7 @@ func (s *server) placeEditForm(v *visit, f *form) error {
 	if p.Place == nil {
 		return notThere("there is no such place in use")
 	}
+	p.Class = "page narrow"
 	p.Headline, p.Tab, p.Form, p.Up, p.UpTo = "Change "+p.Place.Name, "more", f, "/setup?step=cages", "Set up"
 	return v.render("place_edit", p)
 }

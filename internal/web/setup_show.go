@@ -142,6 +142,7 @@ func (s *server) setupForm(v *visit, f *form, open string) error {
 		p.Headline = fmt.Sprintf("%d of %d steps are left", left, len(p.Steps))
 	}
 	p.Title, p.Tab, p.Form, p.Up, p.UpTo = "Set up", "more", f, "/more", "More"
+	p.Class = "page narrow"
 	return v.render("setup_show", p)
 }
 

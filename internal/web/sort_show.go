@@ -39,7 +39,7 @@ func (s *server) sortShow(v *visit) error {
 	default:
 		p.Headline = fmt.Sprintf("%d things to sort out", n)
 	}
-	p.Title, p.Tab = "To sort out", "more"
+	p.Title, p.Tab, p.Class = "To sort out", "more", "page narrow"
 	return v.render("sort_show", p)
 }
 

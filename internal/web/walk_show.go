@@ -89,6 +89,7 @@ func (s *server) walkForm(v *visit, f *form) error {
 	p.Headline = fmt.Sprintf("%s as you find it", p.Place.Name)
 	p.Sub = fmt.Sprintf("%d of %d cages walked. What came before is not known, and is not counted as nothing.", p.Done, p.All)
 	p.Tab, p.Form, p.Up, p.UpTo = "more", f, "/setup?step=walk", "Set up"
+	p.Class = "page narrow"
 	return v.render("walk_show", p)
 }
 

@@ -21,10 +21,12 @@ import (
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/log"
 	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
 
 	"broodlight/internal/aviary"
+	"broodlight/internal/cli"
 	"broodlight/internal/journal"
 	"broodlight/internal/web"
 )
@@ -122,7 +124,8 @@ func open(t *testing.T, dir string, at time.Time) *site {
 func (s *site) start(cfg web.Config) {
 	s.Helper()
 	out := &locked{}
-	cfg.Book, cfg.Now, cfg.Log = s.book, s.Now, slog.New(slog.NewTextHandler(out, nil))
+	cfg.Book, cfg.Now, cfg.ReadTable = s.book, s.Now, cli.ReadTable
+	cfg.Log = slog.New(slog.NewTextHandler(out, nil))
 	h, err := web.New(cfg)
 	if err != nil {
 		s.Fatal(err)
@@ -401,20 +404,25 @@ func (p *tab) shot(name string, whole bool) {
 	p.picture(filepath.Join(folder, name+".png"), whole)
 }
 
+// tallest is how much of a long page a picture of the whole page shows, in px.
+const tallest = 2600
+
 func (p *tab) picture(file string, whole bool) {
 	p.Helper()
-	act := chromedp.CaptureScreenshot()
+	shoot := page.CaptureScreenshotParams{Format: page.CaptureScreenshotFormatPng}
 	if whole {
-		act = chromedp.FullScreenshot(100)
+		high := min(js[float64](p, "document.documentElement.scrollHeight"), tallest)
+		shoot.CaptureBeyondViewport = new(true)
+		shoot.Clip = &page.Viewport{Width: float64(p.screen.width), Height: max(high, float64(p.screen.height)), Scale: 1}
 	}
 	ctx, cancel := context.WithTimeout(p.ctx, patience)
 	defer cancel()
-	png, err := chromedp.Run(ctx, act)
+	res, err := chromedp.Call(ctx, page.CaptureScreenshot, shoot)
 	if err == nil {
 		err = os.MkdirAll(filepath.Dir(file), 0o755)
 	}
 	if err == nil {
-		err = os.WriteFile(file, png, 0o644)
+		err = os.WriteFile(file, res.Data, 0o644)
 	}
 	if err != nil {
 		p.Fatal(err)

@@ -16,6 +16,7 @@ type BeamView struct {
 	Tabs     []Tab
 	Day      string // "Mon 12 Jan"
 	LampLine string // "Lamps 06:00–20:00, 14 h"
+	Note     string // what else stands there, such as that the room is invented
 	Strip    StripView
 	Theme    string // "off" when the page is drawn lamps-off, which names the button
 	ThemeURL string // where the button posts without JavaScript; empty leaves the button to theme.js
@@ -44,7 +45,11 @@ func Beam(v BeamView) template.HTML {
 	if v.Strip.Now >= 0 {
 		p.w(` <span class="clock">`, Clock(v.Strip.Now), `</span>`)
 	}
-	p.w(`<span class="lamps">`, esc(v.LampLine), `</span></p>`)
+	p.w(`<span class="lamps">`, esc(v.LampLine), `</span>`)
+	if v.Note != "" {
+		p.w(`<span class="lamps">`, esc(v.Note), `</span>`)
+	}
+	p.w(`</p>`)
 	name, to := "Lamps-off view", "off"
 	if v.Theme == "off" {
 		name, to = "Day view", "light"
