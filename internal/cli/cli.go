@@ -42,8 +42,10 @@ func Main(args []string, in io.Reader, out, errs io.Writer) int {
 	if err == nil {
 		return exitFine
 	}
-	if text := strings.TrimSpace(err.Error()); text != "" {
-		fmt.Fprintln(errs, sentence(text, args))
+	for line := range strings.SplitSeq(err.Error(), "\n") {
+		if line = strings.TrimSpace(line); line != "" {
+			fmt.Fprintln(errs, sentence(line, args))
+		}
 	}
 	return exitCode(err)
 }
@@ -55,6 +57,9 @@ func root() *cobra.Command {
 		backup(), restore(),
 		group("room", "Take facts out of a room, and bring them in", roomExport(), roomImport()),
 		group("people", "Who may log in", peoplePassphrase()),
+		daylight(), lamps(),
+		group("pedigree", "How alike birds are, from a CSV file of parents", pedigreeInbreeding(), pedigreeKinship(), pedigreeFounders()),
+		group("pairs", "Which cock with which hen", pairsAssign()),
 		version(),
 	)
 	root.SilenceErrors, root.SilenceUsage = true, true
@@ -109,6 +114,7 @@ func exitCode(err error) int {
 // sentence gives a message a capital letter, unless it begins with a name that was typed, and a stop.
 func sentence(s string, typed []string) string {
 	first, _, _ := strings.Cut(s, " ")
+	first = strings.TrimRight(first, ",:")
 	named := slices.ContainsFunc(typed, func(arg string) bool {
 		return arg == first || filepath.Base(arg) == first || strings.HasPrefix(first, filepath.Clean(arg)+string(filepath.Separator))
 	})
