@@ -31,6 +31,7 @@ var arrows = map[string][]string{
 	"internal/pedigree":       {},
 	"internal/pedigree/plain": {"internal/pedigree"},
 	"internal/heredity":       {},
+	"internal/heredity/plain": {"internal/heredity"},
 	"internal/pairing":        {},
 	"internal/pairing/plain":  {"internal/pairing"},
 	"internal/outcome":        {},
