@@ -489,7 +489,9 @@ func (v *visit) nestForms(d *advice.Desk, home *aviary.Place, n *advice.Nest, i 
 	if n.Chicks > n.Ringed && !due[advice.RingJob] {
 		w.Ring = card("ring", "ring")
 	}
-	if all, _ := d.Young(n); all > 0 && !due[advice.WeanJob] {
+	fledge := n.Course.Event(nest.Fledge)
+	grown := n.Out > 0 || !fledge.Known || advice.Day(fledge.Early) <= v.today
+	if all, _ := d.Young(n); all > 0 && grown && !due[advice.WeanJob] {
 		w.Wean = card("wean", "wean")
 	}
 	return w
