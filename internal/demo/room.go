@@ -67,7 +67,7 @@ func (w *world) furnish() {
 	_, east := time.Date(w.today.Year(), time.January, 1, 12, 0, 0, 0, w.zone).Zone()
 	w.keep(firstDay, at, &aviary.RoomSet{
 		Name: new("Furrow Cottage bird room"), Zone: new(w.zone.String()), Latitude: new(latitude), Longitude: new(float64(east) / 240),
-		SeasonStart: &start, LullFrom: new(fmt.Sprintf("%02d-01", int(ends.Month()))), LullTo: &start,
+		Kept: w.slugs(), SeasonStart: &start, LullFrom: new(fmt.Sprintf("%02d-01", int(ends.Month()))), LullTo: &start,
 	})
 	add := func(name string, kind aviary.PlaceType, bank string, row, col, holds int, outdoor bool, minute int) *place {
 		p := &place{id: w.thing(firstDay), name: name, minute: minute}
@@ -98,6 +98,18 @@ func (w *world) furnish() {
 	w.aviary = add("Outdoor aviary", aviary.Aviary, "", 0, 0, 36, true, walk+90)
 	w.quarantine = add("Quarantine", aviary.Quarantine, "", 0, 0, 6, false, walk+100)
 	w.hospital = add("Hospital", aviary.Hospital, "", 0, 0, 2, false, walk+104)
+	for _, p := range append([]*place{w.quarantine, w.hospital}, w.cages...) {
+		w.keep(firstDay, at+30, &aviary.JobDone{Place: p.id, Job: "as found"}) // empty when the books began
+	}
+}
+
+// slugs lists the species that are kept.
+func (w *world) slugs() []string {
+	var out []string
+	for _, k := range w.kinds {
+		out = append(out, k.slug)
+	}
+	return out
 }
 
 // kind returns the species with a slug.

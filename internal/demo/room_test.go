@@ -244,6 +244,9 @@ func wall(t *testing.T, r *aviary.Room, today aviary.Date) {
 	if len(r.GroupsIn(r.PlaceNamed("Outdoor aviary").ID)) != 1 {
 		t.Error("there is no group of unringed young in the outdoor aviary")
 	}
+	if left := d.AsFound().Left(); left > 0 {
+		t.Errorf("%d cages were never walked, so the room would not count as set up", left)
+	}
 	if len(r.OpenOdds()) < 4 {
 		t.Errorf("%d open matters, want 4", len(r.OpenOdds()))
 	}

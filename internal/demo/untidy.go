@@ -119,9 +119,9 @@ func (w *world) counted() {
 
 // odd are matters that stand open, and some that were settled.
 func (w *world) odd() {
-	cock := w.in("D1", aviary.Cock)
+	cock := w.in("D10", aviary.Cock)
 	ring := w.wears(cock)
-	at := w.cage("D1")
+	at := w.cage("D10")
 	w.keep(-2, at.minute+3, &aviary.RingLost{Bird: cock.id, Ring: ring})
 	w.keep(-2, at.minute+4, &aviary.OddSeen{Place: at.id, Bird: cock.id, What: "ring lost", Text: "ring lay under the perch"})
 	at = w.cage("C6")
@@ -190,5 +190,6 @@ func (w *world) notes() {
 	w.keep(-47, deskTime, &aviary.Note{Place: w.cage("D4").id, Text: "Good feeders. Keep for fostering."})
 	w.keep(-33, deskTime, &aviary.Note{Bird: w.in("C5", aviary.Cock).id, Text: "Sings from the box all morning."})
 	w.keep(-9, deskTime, &aviary.Note{Place: w.cage("C4").id, Text: "Young pair, first season. Give them time."})
+	w.write(-6, walk+40, Keeper, &aviary.PlaceCounted{Place: w.cage("B9").id, Found: 0, Book: new(0), Text: "perch to mend before anybody moves in"})
 	w.keep(-7, deskTime, &aviary.BirdNamed{Bird: w.in("D4", aviary.Hen).id, Name: "Old Maud"})
 }
