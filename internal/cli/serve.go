@@ -9,6 +9,7 @@ import (
 	"net"
 	"net/http"
 	"os"
+	"runtime/debug"
 	"strconv"
 	"strings"
 	"time"
@@ -72,6 +73,7 @@ func serve() *cobra.Command {
 			if err := errors.Join(need(dir, "data", whichRoom), at.check(cmd)); err != nil {
 				return err
 			}
+			debug.SetGCPercent(gcPercent)
 			book, err := journal.OpenBook(cmd.Context(), dir, journal.Options{Create: true, Program: programVersion})
 			if err != nil {
 				return err
@@ -104,6 +106,11 @@ func lockable(ctx context.Context, book *journal.Book, dir string) error {
 	return badf("no keeper has a passphrase yet, so the room is not opened to the network; set one with “broodlight people passphrase --data %s”", dir)
 }
 
+// gcPercent makes the collector run after less growth than by itself: a room is read once and then changes
+// little, so that memory kept small is worth more than pauses kept few. Measured on a room of 100 cages, ten
+// seasons and 20,000 birds: 320 MB resident at the usual 100, under 300 MB at 30.
+const gcPercent = 30
+
 // graceful is how long a stop waits for requests that are being answered.
 const graceful = 15 * time.Second
 
@@ -126,6 +133,7 @@ func show(cmd *cobra.Command, book *journal.Book, at place, cfg web.Config, say 
 	server.ErrorLog = slog.NewLogLogger(cfg.Log.Handler(), slog.LevelWarn)
 	served := make(chan error, 1)
 	go func() { served <- server.Serve(l) }()
+	go debug.FreeOSMemory() // what reading the journal left behind goes back, while the first page is on its way
 
 	url := "http://" + l.Addr().String() + "/"
 	if len(own) > 0 {
