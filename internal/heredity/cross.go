@@ -61,7 +61,9 @@ func wrongGenotype(format string, a ...any) error {
 // the founder frequencies. The result lists what the bird may be, with probabilities
 // that add up to 1.
 func (m *Model) Bird(s Sex, text string) ([]Possible, error) {
-	f := m.filled()
+	// Loci that may be linked keep their phase, for those who vary the fraction; the
+	// fraction itself plays no part here.
+	f := m.WithRecombination(0.25).filled()
 	x := newMeiosis(f)
 	type given struct {
 		a, b   int

@@ -378,7 +378,8 @@ func (m *Model) readLinks(f *fileModel) *ModelError {
 	return m.checkGroups()
 }
 
-// joinZ links the separate pieces of the Z end to end by unknown fractions.
+// joinZ links the separate pieces of the Z end to end by unknown fractions, as long as
+// the alleles of a chain have no more combinations than can be followed.
 func (m *Model) joinZ(next [][]int, root forest) {
 	ends := map[int][]int{} // by piece: its one or two ends
 	var order []int
@@ -391,9 +392,22 @@ func (m *Model) joinZ(next [][]int, root forest) {
 			ends[g] = append(ends[g], l)
 		}
 	}
+	size := func(g int) int {
+		n := 1
+		for l := range m.Loci {
+			if root.find(l) == root.find(g) {
+				n *= len(m.Loci[l].Alleles)
+			}
+		}
+		return n
+	}
 	for i := 1; i < len(order); i++ {
 		last, first := ends[order[i-1]], ends[order[i]]
+		if size(order[i-1])*size(order[i]) > maxHaplotypes {
+			continue // too many to follow together: free, as other loci are
+		}
 		m.Links = append(m.Links, Link{A: last[len(last)-1], B: first[0]})
+		root.join(order[i-1], order[i])
 	}
 }
 
@@ -401,7 +415,7 @@ func (m *Model) joinZ(next [][]int, root forest) {
 func (m *Model) checkGroups() *ModelError {
 	root := newForest(len(m.Loci))
 	for _, k := range m.Links {
-		if k.Known && k.Recombination < 0.5 {
+		if !k.Known || k.Recombination < 0.5 {
 			root.join(k.A, k.B)
 		}
 	}
