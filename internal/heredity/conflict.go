@@ -52,7 +52,7 @@ type Culprit struct {
 
 // A ConflictError names records that cannot all be true. Dropping any one of them removes
 // the clash between them. Smallest says that no smaller set clashes anywhere in the
-// records. Records is empty where the pedigree alone is impossible, because no genotype
+// records (in those near the clash, where the whole is too wide to decide). Records is empty where the pedigree alone is impossible, because no genotype
 // that lives could come from it.
 type ConflictError struct {
 	Records  []Record
@@ -189,8 +189,11 @@ func conflict(ctx context.Context, m *Model, birds []Bird, o Options) error {
 	}
 	e := &ConflictError{model: m}
 	if j.possible(all) {
-		// Nothing that can be decided clashes: sampling lost its way.
-		return &StuckError{}
+		// Too wide to decide as a whole, or sampling lost its way: look around each record.
+		all = j.around(all)
+		if all == nil {
+			return cmp.Or[error](ctx.Err(), &StuckError{})
+		}
 	}
 	if !j.possible(nil) {
 		return e
@@ -230,6 +233,19 @@ func (j *judge) irreducible(fixed, set []int, added bool) []int {
 	b := j.irreducible(slices.Concat(fixed, left), right, len(left) > 0)
 	a := j.irreducible(slices.Concat(fixed, b), left, len(b) > 0)
 	return slices.Concat(a, b)
+}
+
+// around returns records about one bird and its near relatives that clash, or nil.
+func (j *judge) around(all []int) []int {
+	for _, i := range all {
+		if j.ctx.Err() != nil {
+			return nil
+		}
+		if set := j.near([]int{i}); !j.possible(set) {
+			return set
+		}
+	}
+	return nil
 }
 
 // maxSmallest is the size up to which the smallest clash is sought.

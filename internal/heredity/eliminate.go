@@ -150,9 +150,9 @@ func (e *entries) Pop() any {
 
 // plan orders the elimination of a connected set of variables greedily: by the smallest
 // table, or if byFill by the fewest pairs joined. Where a table would pass limit (log of
-// cells), a variable is held fixed instead, chosen with the help of rng; without rng
-// there is no limit.
-func (n *network) plan(vars []int32, byFill bool, limit float64, rng *rand.Rand) *tree {
+// cells), a variable is held fixed instead, chosen with the help of rng, rather one that
+// has been drawn often; without rng there is no limit.
+func (n *network) plan(vars []int32, byFill bool, limit float64, rng *rand.Rand, drawn []int) *tree {
 	at := make([]int32, len(n.dom))
 	for i := range at {
 		at[i] = -1
@@ -191,10 +191,12 @@ func (n *network) plan(vars []int32, byFill bool, limit float64, rng *rand.Rand)
 			continue
 		}
 		if c := g.cost(e.v); rng != nil && c > limit {
-			// Hold the neighbour with most neighbours of its own, or one near it.
+			// Hold the neighbour with most neighbours of its own, or one near it, but let
+			// all have their turn.
 			best, most := e.v, -1.0
 			for _, w := range append(slices.Clone(g.adj[e.v]), e.v) {
-				if d := float64(len(g.adj[w])) * (0.5 + rng.Float64()); d > most {
+				d := float64(len(g.adj[w])) * (0.5 + rng.Float64()) * float64(1+drawn[vars[w]]*drawn[vars[w]])
+				if d > most {
 					best, most = w, d
 				}
 			}
@@ -225,7 +227,14 @@ func (n *network) plan(vars []int32, byFill bool, limit float64, rng *rand.Rand)
 	}
 	t.parent = make([]int, len(t.order))
 	t.factors = make([][]int32, len(t.order))
-	for i, sep := range t.sep {
+	held := make([]bool, len(n.dom))
+	for _, v := range t.fixed {
+		held[v] = true
+	}
+	for i := range t.sep {
+		// What is held after a neighbour was eliminated is no part of its message.
+		t.sep[i] = slices.DeleteFunc(t.sep[i], func(w int32) bool { return held[vars[w]] })
+		sep := t.sep[i]
 		slices.SortFunc(sep, func(a, b int32) int { return position[a] - position[b] })
 		t.parent[i] = -1
 		if len(sep) > 0 {
@@ -250,18 +259,18 @@ func (n *network) plan(vars []int32, byFill bool, limit float64, rng *rand.Rand)
 // best tries greedy orders until one is cheap, and returns the cheapest.
 func (n *network) best(vars []int32, limit float64) *tree {
 	const cheap = 100_000 // cells: below this a second order costs more than it saves
-	t := n.plan(vars, false, 0, nil)
+	t := n.plan(vars, false, 0, nil, nil)
 	if t.total <= cheap {
 		return t
 	}
-	if u := n.plan(vars, true, 0, nil); u.total < t.total {
+	if u := n.plan(vars, true, 0, nil, nil); u.total < t.total {
 		t = u
 	}
 	// Ties broken otherwise find better orders now and then; the seed is fixed so that
 	// the answer is the same every time.
 	rng := rand.New(rand.NewPCG(1, 2))
 	for try := 0; try < 8 && (t.largest > limit || t.total > 20*cheap); try++ {
-		if u := n.plan(vars, try%2 == 0, math.Inf(1), rng); u.total < t.total {
+		if u := n.plan(vars, try%2 == 0, math.Inf(1), rng, nil); u.total < t.total {
 			t = u
 		}
 	}

@@ -7,11 +7,11 @@ import (
 )
 
 const (
-	chains        = 4
+	chains        = 8
 	blockings     = 12    // ways of choosing what is held while the rest is drawn
-	blockCells    = 4096  // largest table of a block: a block is drawn in about a millisecond
+	blockCells    = 20000 // largest table of a block: a block is drawn in a few milliseconds
 	batches       = 10    // of each chain, for the Monte Carlo error
-	defaultSweeps = 500   // of each chain
+	defaultSweeps = 200   // of each chain
 	burn          = 0.1   // share of sweeps before counting begins
 	startTries    = 2_000 // sweeps spent on finding a start
 )
@@ -20,7 +20,8 @@ const (
 // some variables are held, so few that what is left has small tables, and all the others
 // are drawn at once; which are held changes from sweep to sweep. The exact marginals of a
 // block, given what is held, are averaged, which is steadier than counting what was drawn.
-// The error is that of the means of batches, over all chains.
+// The error is that of the means of batches or that of the means of chains, whichever is
+// the larger: chains that linger in different places disagree more than their batches show.
 func (s *solver) gibbs(comp []int32, cells float64) error {
 	if s.o.Rand == nil {
 		return &TooWideError{cells}
@@ -36,7 +37,7 @@ func (s *solver) gibbs(comp []int32, cells float64) error {
 		if try > 10*blockings {
 			break
 		}
-		t := n.plan(comp, false, limit, rng)
+		t := n.plan(comp, false, limit, rng, free)
 		for _, v := range t.order {
 			free[v]++
 		}
@@ -105,25 +106,42 @@ func (s *solver) gibbs(comp []int32, cells float64) error {
 		if s.marg[v] != nil {
 			continue // known exactly
 		}
-		k := float64(len(means[v]))
 		s.marg[v], s.se[v] = make([]float64, len(n.dom[v])), make([]float64, len(n.dom[v]))
 		for j := range s.marg[v] {
-			sum, square := 0.0, 0.0
+			var batch, chain []float64
 			for _, m := range means[v] {
-				sum += m[j]
+				batch = append(batch, m[j])
 			}
-			mean := sum / k
-			for _, m := range means[v] {
-				square += (m[j] - mean) * (m[j] - mean)
+			for c := range slices.Chunk(batch, batches) {
+				sum := 0.0
+				for _, x := range c {
+					sum += x
+				}
+				chain = append(chain, sum/float64(len(c)))
 			}
-			s.marg[v][j] = mean
-			if k > 1 {
-				s.se[v][j] = math.Sqrt(square / (k - 1) / k)
-			}
+			var se float64
+			s.marg[v][j], se = meanError(batch)
+			_, between := meanError(chain)
+			s.se[v][j] = max(se, between)
 		}
 		normalise(s.marg[v])
 	}
 	return nil
+}
+
+// meanError returns the mean of x and its standard error.
+func meanError(x []float64) (mean, se float64) {
+	for _, v := range x {
+		mean += v
+	}
+	mean /= float64(len(x))
+	for _, v := range x {
+		se += (v - mean) * (v - mean)
+	}
+	if len(x) > 1 {
+		se = math.Sqrt(se / float64(len(x)-1) / float64(len(x)))
+	}
+	return mean, se
 }
 
 // alone is the plan that draws one variable and holds all others.

@@ -31,7 +31,7 @@ type Options struct {
 	// Rand is used where the exact road is too wide. Without it such records are refused
 	// with a [*TooWideError].
 	Rand *rand.Rand
-	// Sweeps is the number of Gibbs sweeps in each of four chains; 0 is 500.
+	// Sweeps is the number of Gibbs sweeps in each of eight chains; 0 is 200.
 	Sweeps int
 	// Doubts are the chances of mistakes by which the likeliest culprit of a clash is
 	// found; the zero value is what wild and captive zebra finches do: see usualDoubts.
@@ -153,7 +153,7 @@ func Infer(ctx context.Context, m *Model, birds []Bird, o Options) (*Posterior, 
 	n := b.build(records(birds), nil)
 	s := &solver{ctx: ctx, n: n, o: o}
 	if err := s.solve(); err != nil {
-		if err == errImpossible {
+		if _, stuck := err.(*StuckError); stuck || err == errImpossible {
 			return nil, conflict(ctx, m, birds, o)
 		}
 		return nil, err
