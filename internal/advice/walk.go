@@ -31,8 +31,9 @@ func (w *Walk) After(id aviary.ID) *aviary.Place {
 	return nil
 }
 
-// AsFound says how far the walk is. A cage is done when a bird is in it, a nest was looked into, or it was
-// marked as empty.
+// AsFound says how far the walk is. A cage is done when a pair was set up in it, a nest was looked into, or it was marked as
+// empty. Birds that a list put into a cage say nothing of its nest, so it is walked all the same; where there is no nest to
+// look for, in quarantine and hospital, they are enough.
 func (d *Desk) AsFound() *Walk {
 	w := &Walk{Done: map[aviary.ID]bool{}}
 	for _, p := range d.Room.Places() {
@@ -41,7 +42,8 @@ func (d *Desk) AsFound() *Walk {
 		}
 		w.Cages = append(w.Cages, p)
 		marked := slices.ContainsFunc(p.Jobs, func(m aviary.JobMark) bool { return m.Job == AsFoundJob && !m.Skipped })
-		if marked || p.LastLook != 0 || len(d.Room.In(p.ID)) > 0 {
+		settled := len(d.Room.PairsAt(p.ID)) > 0 || p.Type != aviary.Cage && len(d.Room.In(p.ID)) > 0
+		if marked || settled || p.LastLook != 0 {
 			w.Done[p.ID] = true
 		} else if w.Next == nil {
 			w.Next = p

@@ -157,6 +157,9 @@ func (m importing) plan(room *aviary.Room, by string, today aviary.Date) (*excha
 	if room.Len() == 0 {
 		// The zone of the room that comes is in the files, and in some zone this day has come already.
 		opt.Today = aviary.DayIn(time.Now(), farthestEast)
+	} else {
+		now := time.Now().In(room.Zone(today))
+		opt.Time = aviary.ClockOf(now.Hour(), now.Minute()) // cages that were hung today are there
 	}
 	if m.dayKnown {
 		opt.DayFirst = &m.dayFirst
@@ -290,7 +293,7 @@ func newID() aviary.ID {
 // ReadTable reads a table of birds for the pages.
 func ReadTable(r *aviary.Room, data io.Reader, opt web.TableOptions) (web.Table, error) {
 	plan, err := exchange.Import(r, []exchange.Input{{Name: opt.Name, Data: data}}, exchange.Options{
-		Today: opt.Today, By: opt.By, NewID: newID, FindSpecies: slugOf, Species: opt.Species, DayFirst: opt.DayFirst,
+		Today: opt.Today, Time: opt.Time, Written: opt.Written, By: opt.By, NewID: newID, FindSpecies: slugOf, Species: opt.Species, DayFirst: opt.DayFirst,
 	})
 	if err != nil {
 		return web.Table{}, err

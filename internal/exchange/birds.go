@@ -696,6 +696,9 @@ func (t *birdTable) write(first int) {
 	try := func(id aviary.ID, day aviary.Date, body aviary.Body, owner *fledgling) bool {
 		info, _ := aviary.KindOf(body.Kind())
 		e := &aviary.Entry{ID: id, Kind: info.Kind, Version: info.Version, Day: day, Written: t.opt.Written, By: t.opt.By, Batch: batch, Body: body}
+		if day == t.opt.Day {
+			e.Time = t.opt.Time
+		}
 		if err := t.room.Check(e, t.opt.Today); err != nil {
 			t.refused(err, body, owner, first)
 			return false

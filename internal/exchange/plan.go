@@ -30,6 +30,7 @@ type Input struct {
 type Options struct {
 	Today   aviary.Date      // in the room's zone
 	Day     aviary.Date      // of the import and of what it finds; zero means Today
+	Time    aviary.Clock     // of day, for what happens on Day: what else was written on it comes before; zero leaves it out
 	By      string           // who brings them in
 	Written time.Time        // the instant that new entries bear; zero leaves it to whoever writes them
 	NewID   func() aviary.ID // rising ids: entries of one instant are folded in the order of their ids

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"time"
 
 	"broodlight/internal/advice"
 	"broodlight/internal/aviary"
@@ -31,7 +32,9 @@ type TableOptions struct {
 	Name     string // of the file, or "pasted table"
 	By       string
 	Today    aviary.Date
-	Species  string // slug for rows that name none
+	Time     aviary.Clock // of day
+	Written  time.Time    // the instant; what was written in the same minute comes before
+	Species  string       // slug for rows that name none
 	DayFirst *bool
 }
 
@@ -87,7 +90,7 @@ func (s *server) birdTableForm(v *visit, f *form, t *Table) error {
 // birdTableSend shows what a table would do, and writes it when the keeper is sure.
 func (s *server) birdTableSend(v *visit) error {
 	f := v.form()
-	opt := TableOptions{Name: "pasted table", By: v.who.By, Today: v.today, Species: f.species("species")}
+	opt := TableOptions{Name: "pasted table", By: v.who.By, Today: v.today, Time: v.clock, Written: v.now.UTC(), Species: f.species("species")}
 	switch f.one("day_first", "day", "month") {
 	case "day":
 		opt.DayFirst = new(bool)

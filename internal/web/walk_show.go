@@ -6,6 +6,7 @@ import (
 
 	"broodlight/internal/advice"
 	"broodlight/internal/aviary"
+	"broodlight/internal/species"
 )
 
 // walkPage is one cage of the walk with which a room is set up.
@@ -42,7 +43,19 @@ func (s *server) walkShow(v *visit) error {
 }
 
 func (s *server) walkCageShow(v *visit) error {
-	return s.walkForm(v, blank("species", v.r.URL.Query().Get("species"), "nest", foundEmpty))
+	id, err := v.pathID("id")
+	if err != nil {
+		return err
+	}
+	slug, in := v.r.URL.Query().Get("species"), map[aviary.Sex][]string{}
+	v.room(func(r *aviary.Room, _ *species.Catalogue) {
+		for _, b := range r.In(id) { // from a list that was read in
+			if b.Ring().Read() && b.Sex != "" {
+				slug, in[b.Sex] = b.Species, append(in[b.Sex], b.Ring().String())
+			}
+		}
+	})
+	return s.walkForm(v, blank("species", slug, "nest", foundEmpty, "cock", strings.Join(in[aviary.Cock], ", "), "hen", strings.Join(in[aviary.Hen], ", ")))
 }
 
 func (s *server) walkForm(v *visit, f *form) error {

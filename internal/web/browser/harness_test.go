@@ -86,7 +86,6 @@ type site struct {
 	*clock
 	book *journal.Book
 	url  string
-	log  *bytes.Buffer
 }
 
 // serve serves a room with the given entries in it, at the morning.
@@ -94,13 +93,20 @@ func serve(t *testing.T, cfg web.Config, entries ...*aviary.Entry) *site {
 	t.Helper()
 	dir := t.TempDir()
 	s := open(t, dir, morning)
-	if len(entries) > 0 {
-		if err := s.book.Write(t.Context(), journal.Writer{By: web.DefaultKeeper, Role: aviary.Keeper}, entries...); err != nil {
-			t.Fatal(err)
-		}
-	}
+	s.write(entries...)
 	s.start(cfg)
 	return s
+}
+
+// write writes entries as the keeper.
+func (s *site) write(entries ...*aviary.Entry) {
+	s.Helper()
+	if len(entries) == 0 {
+		return
+	}
+	if err := s.book.Write(s.Context(), journal.Writer{By: web.DefaultKeeper, Role: aviary.Keeper}, entries...); err != nil {
+		s.Fatal(err)
+	}
 }
 
 // open opens the room in a folder.
@@ -168,7 +174,7 @@ func (s *site) standing(kind aviary.Kind) []*aviary.Entry {
 	return out
 }
 
-// one returns the body of the one entry of a kind that stands and that was not there before, by the count before.
+// last returns the body of the entry of a kind that was written last, and holds the number of those that stand to want.
 func last[B aviary.Body](s *site, want int) B {
 	s.Helper()
 	var zero B
@@ -176,7 +182,13 @@ func last[B aviary.Body](s *site, want int) B {
 	if len(list) != want {
 		s.Fatalf("%d entries of kind %s stand, want %d", len(list), zero.Kind(), want)
 	}
-	return list[len(list)-1].Body.(B)
+	late := list[0]
+	for _, e := range list {
+		if e.Written.After(late.Written) || e.Written.Equal(late.Written) && bytes.Compare(e.ID[:], late.ID[:]) > 0 {
+			late = e
+		}
+	}
+	return late.Body.(B)
 }
 
 // screen is what a page is looked at on.

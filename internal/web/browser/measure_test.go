@@ -10,6 +10,8 @@ import (
 	"path/filepath"
 	"testing"
 
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
 )
 
@@ -67,15 +69,15 @@ func (p *tab) axe(source string, all bool) []string {
 	return out
 }
 
-// widthScript says whether the page runs sideways, and what makes it.
-const widthScript = `(() => {
-	const width = innerWidth;
+// widthScript says whether the page runs sideways, and what makes it. The width is the screen's: a phone's browser widens its
+// own window to hold a page that is too wide.
+const widthScript = `(width) => {
 	if (document.scrollingElement.scrollWidth <= width) return [];
 	const wide = [...document.querySelectorAll("body *")]
 		.filter(e => e.getBoundingClientRect().right > width + 1 && !e.parentElement.closest(".scroll, .list, .chips, svg"))
 		.slice(0, 4).map(e => e.tagName + "." + (e.getAttribute("class") || "") + " to " + Math.round(e.getBoundingClientRect().right));
 	return [document.scrollingElement.scrollWidth + " px: " + wide.join(", ")];
-})()`
+}`
 
 // fontScript names texts that come out smaller than 12 px, drawings included.
 const fontScript = `[...document.querySelectorAll("body *")]
@@ -154,4 +156,31 @@ func (p *tab) tabThrough() []string {
 		out = append(out, fmt.Sprintf("reaches only %d things", n))
 	}
 	return out
+}
+
+// sideways says what makes the page wider than the screen.
+func (p *tab) sideways() []string {
+	p.Helper()
+	return js[[]string](p, fmt.Sprintf("(%s)(%d)", widthScript, p.screen.width))
+}
+
+// key is the press of a key, as a browser gets it: one that the page takes for itself types nothing.
+func key(name string) chromedp.Action[chromedp.Void] {
+	press := input.DispatchKeyEventParams{Type: input.DispatchKeyEventTypeRawKeyDown, Key: name, Code: name}
+	switch name {
+	case "Enter":
+		press.Type, press.Text, press.WindowsVirtualKeyCode = input.DispatchKeyEventTypeKeyDown, "\r", 13
+	case "Escape":
+		press.WindowsVirtualKeyCode = 27
+	default:
+		press.WindowsVirtualKeyCode = map[string]int64{"ArrowLeft": 37, "ArrowUp": 38, "ArrowRight": 39, "ArrowDown": 40}[name]
+	}
+	return chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+		if _, err := cdp.Call(ctx, t, input.DispatchKeyEvent, press); err != nil {
+			return err
+		}
+		press.Type, press.Text = input.DispatchKeyEventTypeKeyUp, ""
+		_, err := cdp.Call(ctx, t, input.DispatchKeyEvent, press)
+		return err
+	})
 }

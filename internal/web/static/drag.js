@@ -59,6 +59,7 @@
     h.addEventListener("keydown", (e) => {
       if (e.key === "Enter" || e.key === " ") {
         e.preventDefault();
+        if (e.repeat) return; // a key that is held down does not put down what it has just picked up
         held === h ? putDown() : take(h);
       } else if (held === h && e.key === "Escape") {
         letGo("Put back");
