@@ -133,6 +133,9 @@ type Model struct {
 	Loci   []Locus
 	Links  []Link
 	Traits []Trait
+	// Unsettled are colours that are known to exist and have no locus, because how they
+	// are inherited is unknown or disputed.
+	Unsettled []About
 }
 
 // pairs returns the number of unordered pairs of n things.

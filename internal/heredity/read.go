@@ -39,10 +39,11 @@ func (f fileAbout) about() About { return About(f) }
 
 type fileModel struct {
 	fileAbout
-	Species string      `json:"species"`
-	Loci    []fileLocus `json:"loci"`
-	Linkage []fileLink  `json:"linkage"`
-	Traits  []fileTrait `json:"traits"`
+	Species   string      `json:"species"`
+	Loci      []fileLocus `json:"loci"`
+	Linkage   []fileLink  `json:"linkage"`
+	Traits    []fileTrait `json:"traits"`
+	Unsettled []fileAbout `json:"unsettled"`
 }
 
 type fileLocus struct {
@@ -88,7 +89,8 @@ type fileLook struct {
 // part may carry name, names, basis, source and note; a locus may carry survival (the
 // chance to live, by genotype), suspected_lethal (genotypes) and lethality (viable,
 // lethal or unknown); an allele may be marked wild; an alternative under “when” may
-// carry sex (cock or hen) and its own probability; a trait may carry scoring_error.
+// carry sex (cock or hen) and its own probability; a trait may carry scoring_error; and the
+// file may list, under unsettled, colours whose inheritance is not known.
 //
 // Frequencies stand at all alleles of a locus or at none. Z loci that no link joins to
 // the rest are joined, in the order of the file, by a link of unknown recombination.
@@ -169,7 +171,16 @@ func checkBasis(where string, a About) *ModelError {
 func share(x float64) bool { return x >= 0 && x <= 1 }
 
 func (m *Model) readLoci(f *fileModel) *ModelError {
-	if len(f.Loci) == 0 {
+	for _, u := range f.Unsettled {
+		if u.Name == "" {
+			return &ModelError{"what is unsettled", "A colour has no name."}
+		}
+		if err := checkBasis("what is unsettled", u.about()); err != nil {
+			return err
+		}
+		m.Unsettled = append(m.Unsettled, u.about())
+	}
+	if len(f.Loci) == 0 && (len(f.Unsettled) == 0 || len(f.Traits) > 0) {
 		return &ModelError{"", "The loci file names no loci."}
 	}
 	for _, fl := range f.Loci {
