@@ -98,7 +98,14 @@ func (e *ConflictError) Sentence(name func(bird int) string) string {
 	case WrongParents:
 		fmt.Fprintf(&b, "both parents of %s", name(c.Bird))
 	}
-	fmt.Fprintf(&b, " (%.0f in 10 by the usual chances of mistakes).", math.Round(10*c.Share))
+	odds := fmt.Sprintf("%.0f in 10", 10*c.Share)
+	switch {
+	case c.Share > 0.95:
+		odds = "over 9 in 10"
+	case c.Share < 0.05:
+		odds = "under 1 in 10"
+	}
+	fmt.Fprintf(&b, " (%s by the usual chances of mistakes).", odds)
 	return b.String()
 }
 
