@@ -466,3 +466,21 @@ func TestImport_RoomSaysNo(t *testing.T) {
 		t.Errorf("got %q", got)
 	}
 }
+
+// A list of birds may name a cage that was hung earlier on the same day.
+func TestImport_CagesOfTheSameDay(t *testing.T) {
+	room := aviary.NewRoom()
+	hung := &aviary.Entry{
+		ID: counter(1)(), Kind: "place_added", Version: 1, Day: today, Time: aviary.ClockOf(9, 0), Written: time.Date(2026, 6, 30, 9, 0, 0, 0, time.UTC), By: "Ann",
+		Body: &aviary.PlaceAdded{Place: counter(50)(), Name: "A1", Type: aviary.Cage},
+	}
+	if err := room.Admit([]*aviary.Entry{hung}, today, func() error { return nil }); err != nil {
+		t.Fatal(err)
+	}
+	opt := options()
+	opt.Time = aviary.ClockOf(12, 0)
+	brought(t, room, opt, "ring,species,sex,cage\nFC 24-031,zebra,cock,A1\n")
+	if b := wearer(t, room, "FC 24-031"); b.Place() != hung.Body.(*aviary.PlaceAdded).Place {
+		t.Errorf("the bird is in %v, not in A1", b.Place())
+	}
+}

@@ -184,3 +184,11 @@ func key(name string) chromedp.Action[chromedp.Void] {
 		return err
 	})
 }
+
+// settle waits until letters have their font and everything is drawn.
+func settle() chromedp.Action[chromedp.Void] {
+	return func(ctx context.Context, t *chromedp.Target) (chromedp.Void, error) {
+		_, err := chromedp.Evaluate[bool](`document.fonts.ready.then(() => new Promise(r => requestAnimationFrame(() => requestAnimationFrame(() => r(true)))))`, chromedp.EvalAwaitPromise)(ctx, t)
+		return chromedp.Void{}, err
+	}
+}

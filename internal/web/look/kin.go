@@ -94,7 +94,11 @@ func (p *pen) ancestor(a *Ancestor, col, depth int, top, bottom float64) {
 		// room for a finger, round the sign and its words
 		p.w(`<rect x="`, x, `" y="`, y-18, `" width="`, room+2*half+10, `" height="36" fill="none" pointer-events="all"/>`)
 	}
-	p.sexShape(a.Sex, a.Fill, x+half+1, y, half)
+	middle := x + half + 1
+	if col == 0 && a.Sex != "cock" && a.Sex != "hen" {
+		middle += 0.2 * half // a diamond is wider, and nothing stands left of it
+	}
+	p.sexShape(a.Sex, a.Fill, middle, y, half)
 	ring := a.Ring
 	if a.Note != "" {
 		ring += " " + a.Note
@@ -215,7 +219,9 @@ func Weights(v WeightsView) template.HTML {
 	}
 	p.text(right+10, wordY, "", "s", v.LastWords)
 	p.text(0, 116, "", "l", v.First)
-	p.text(right, 116, "end", "l", v.Last)
+	if v.Last != v.First {
+		p.text(right, 116, "end", "l", v.Last)
+	}
 	p.w(`</svg>`)
 	return p.html()
 }
