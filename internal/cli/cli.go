@@ -135,7 +135,7 @@ func dataFlag(cmd *cobra.Command, dir *string, usage string) {
 // need refuses a command that lacks an option.
 func need(value, option, what string) error {
 	if value == "" {
-		return badf("say %s: --%s %s", what, option, map[string]string{"data": "DIR", "out": "NAME", "from": "FILE", "in": "FILE"}[option])
+		return badf("say %s: --%s %s", what, option, map[string]string{"data": "DIR", "out": "NAME", "from": "FILE", "in": "FILE", "pairs": "FILE"}[option])
 	}
 	return nil
 }

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"fmt"
 	"math"
 	"strconv"
 	"strings"
@@ -10,130 +11,121 @@ import (
 	"broodlight/internal/pairing"
 )
 
-// matched is a cock with his hen, or a bird left over.
-type matched struct {
-	Cock  string   `json:"cock,omitempty"`
-	Hen   string   `json:"hen,omitempty"`
-	Worth *float64 `json:"worth"`
+// chosen is a cell of the table whose row and column are paired.
+type chosen struct {
+	Row    string  `json:"row"`
+	Column string  `json:"column"`
+	Value  float64 `json:"value"`
 }
 
-// mostCells is how large a table of cocks by hens may be: 5,000 by 5,000.
-const mostCells = 25_000_000
+const (
+	// mostCells is how large a table of rows by columns may be: 5,000 by 5,000.
+	mostCells = 25_000_000
+	// farthest is how far from 0 a value may be, so that every sum of a table stays a number.
+	farthest = 1e100
+)
 
 func pairsAssign() *cobra.Command {
 	var path string
-	var least, asJSON bool
+	var most, least, asJSON bool
 	cmd := &cobra.Command{
-		Use: "assign --in FILE", Short: "The best set of pairs for a whole room at once", Args: noArgs,
-		Long: "Reads what each cock with each hen is worth and writes the set of as many pairs as possible with the largest sum.\nA cock and a hen that stand in no row together are never paired.",
+		Use: "assign --in FILE --maximise|--minimise", Short: "The best set of pairs for a whole room at once", Args: noArgs,
+		Long: "Reads what each row (each cock, say) is worth with each column (each hen): the first row of the file names the columns,\nthe first cell of each other row names the row. Writes the set of as many pairs as possible with the best sum.\nAn empty cell is a pair that must not be.",
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			s, err := readSheet(cmd, path, column{name: "cock", must: true}, column{name: "hen", must: true}, column{name: "worth", must: true}, column{name: "forbidden"})
+			if most == least {
+				return badf("say which sum is best, with one of --maximise and --minimise")
+			}
+			w, err := readWorth(cmd, path)
 			if err != nil {
 				return err
 			}
-			w, err := readWorth(s)
-			if err != nil {
-				return err
-			}
-			goal := pairing.Maximise
-			if least {
-				goal = pairing.Minimise
+			goal := pairing.Minimise
+			if most {
+				goal = pairing.Maximise
 			}
 			a, err := pairing.Assign(cmd.Context(), w.worth, w.forbidden, goal)
 			if err != nil {
 				return err
 			}
-			t := table{header: []string{"cock", "hen", "worth"}}
-			var pairs, single []matched
-			taken := map[int]bool{}
+			pairs := []chosen{}
+			t := table{header: []string{"row", "column", "value"}}
 			for i, j := range a.Column {
 				if j == pairing.Single {
-					single = append(single, matched{Cock: w.cocks[i]})
 					continue
 				}
-				taken[j] = true
-				pairs = append(pairs, matched{w.cocks[i], w.hens[j], &w.worth[i][j]})
+				pairs = append(pairs, chosen{w.rows[i], w.columns[j], w.worth[i][j]})
+				t.rows = append(t.rows, []string{w.rows[i], w.columns[j], full(w.worth[i][j])})
 			}
-			for j, hen := range w.hens {
-				if !taken[j] {
-					single = append(single, matched{Hen: hen})
-				}
+			if !a.Complete {
+				fmt.Fprintf(cmd.ErrOrStderr(), "Only %d of %d pairs can be made: the empty cells forbid more.\n", a.Pairs, min(len(w.rows), len(w.columns)))
 			}
-			for _, m := range pairs {
-				t.rows = append(t.rows, []string{m.Cock, m.Hen, full(*m.Worth)})
-			}
-			for _, m := range single {
-				t.rows = append(t.rows, []string{m.Cock, m.Hen, ""})
-			}
-			t.value = map[string]any{"pairs": pairs, "single": single, "complete": a.Complete, "worth": a.Value}
+			t.value = pairs
 			return t.write(cmd.OutOrStdout(), asJSON)
 		},
 	}
-	inFlag(cmd, &path, "the columns cock, hen, worth, and if there is one forbidden (yes)")
-	cmd.Flags().BoolVar(&least, "least", false, "look for the smallest sum, where worth is a cost")
+	fileFlag(cmd, &path, "in", "values: first row column names, first column row names, an empty cell is forbidden")
+	cmd.Flags().BoolVar(&most, "maximise", false, "look for the largest sum")
+	cmd.Flags().BoolVar(&least, "minimise", false, "look for the smallest sum")
 	jsonFlag(cmd, &asJSON)
 	return cmd
 }
 
-// worthTable is cocks by hens, in the order in which the file names them.
+// worthTable is rows by columns, in the order of the file.
 type worthTable struct {
-	cocks, hens []string
-	worth       [][]float64
-	forbidden   [][]bool
+	rows, columns []string
+	worth         [][]float64
+	forbidden     [][]bool
 }
 
-func readWorth(s *sheet) (*worthTable, error) {
+func readWorth(cmd *cobra.Command, path string) (*worthTable, error) {
 	w := &worthTable{}
-	row := func(list *[]string, at map[string]int, name string) int {
-		i, ok := at[name]
-		if !ok {
-			i = len(*list)
-			at[name], *list = i, append(*list, name)
+	s := &sheet{}
+	at := map[string]int{}
+	head := func(cells []string) error {
+		if len(cells) < 2 {
+			return s.wrongAt(1, 1, "there is no column of values; the first row names the columns, with commas between")
 		}
-		return i
+		for j, name := range cells[1:] {
+			name = strings.TrimSpace(name)
+			if name == "" {
+				return s.wrongAt(1, j+1, "the column has no name")
+			}
+			if first, twice := at[name]; twice {
+				return s.wrongAt(1, j+1, "“%s” is the name of column %d already", name, first+1)
+			}
+			at[name], w.columns = j+1, append(w.columns, name)
+		}
+		return nil
 	}
-	cockAt, henAt := map[string]int{}, map[string]int{}
-	type cell struct{ i, j int }
-	seen := map[cell]int{}
-	worth := map[cell]float64{}
-	for r := range s.rows {
-		cock, hen := s.cell(r, "cock"), s.cell(r, "hen")
-		if cock == "" {
-			return nil, s.wrong(r, "cock", "the cock has no name or ring")
+	line := map[string]int{}
+	err := s.scan(cmd, "in", path, head, func(n int, cells []string) error {
+		name := strings.TrimSpace(cells[0])
+		if name == "" {
+			return s.wrongAt(n, 0, "the row has no name")
 		}
-		if hen == "" {
-			return nil, s.wrong(r, "hen", "the hen has no name or ring")
+		if first, twice := line[name]; twice {
+			return s.wrongAt(n, 0, "“%s” is the name of the row in line %d already", name, first)
 		}
-		at := cell{row(&w.cocks, cockAt, cock), row(&w.hens, henAt, hen)}
-		if first, twice := seen[at]; twice {
-			return nil, s.wrong(r, "hen", "%s with %s stands in line %d already", cock, hen, s.lines[first])
+		if line[name] = n; len(line)*len(w.columns) > mostCells {
+			return s.wrongAt(n, 0, "a table may have %d cells, and here it grows larger", mostCells)
 		}
-		seen[at] = r
-		switch word := strings.ToLower(s.cell(r, "forbidden")); word {
-		case "yes", "true", "1", "x":
-			continue
-		case "", "no", "false", "0":
-		default:
-			return nil, s.wrong(r, "forbidden", "%q is neither yes nor no", word)
+		worth, forbidden := make([]float64, len(w.columns)), make([]bool, len(w.columns))
+		for j, cell := range cells[1:] {
+			if cell = strings.TrimSpace(cell); cell == "" {
+				forbidden[j] = true
+				continue
+			}
+			x, err := strconv.ParseFloat(cell, 64)
+			if err != nil || math.IsNaN(x) || math.Abs(x) > farthest {
+				return s.wrongAt(n, j+1, "%q, under “%s”, is not a number; write it as 3.5, or leave it empty for a pair that must not be", cell, w.columns[j])
+			}
+			worth[j] = x
 		}
-		x, err := strconv.ParseFloat(s.cell(r, "worth"), 64)
-		if err != nil || math.IsNaN(x) || math.IsInf(x, 0) {
-			return nil, s.wrong(r, "worth", "%q is not a number; write it as 3.5", s.cell(r, "worth"))
-		}
-		worth[at] = x
+		w.rows, w.worth, w.forbidden = append(w.rows, name), append(w.worth, worth), append(w.forbidden, forbidden)
+		return nil
+	})
+	if err == nil && len(w.rows) == 0 {
+		err = s.wrongAt(2, 0, "there is no row of values under the names of the columns")
 	}
-	if len(w.cocks) == 0 {
-		return nil, badf("%s names no birds", s.name)
-	}
-	if len(w.cocks)*len(w.hens) > mostCells {
-		return nil, badf("%s: %d cocks by %d hens are too many at once", s.name, len(w.cocks), len(w.hens))
-	}
-	for i := range w.cocks {
-		w.worth, w.forbidden = append(w.worth, make([]float64, len(w.hens))), append(w.forbidden, make([]bool, len(w.hens)))
-		for j := range w.hens {
-			x, ok := worth[cell{i, j}]
-			w.worth[i][j], w.forbidden[i][j] = x, !ok
-		}
-	}
-	return w, nil
+	return w, err
 }

@@ -9,17 +9,15 @@ import (
 	"io"
 	"os"
 	"path/filepath"
-	"slices"
 	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
 )
 
-// column is a column that a command reads, with other names that it may bear.
+// column is a column that a command reads.
 type column struct {
 	name string
-	also []string
 	must bool
 }
 
@@ -31,22 +29,23 @@ type sheet struct {
 	at    map[string]int // column by its name
 }
 
-// readSheet reads the file at path, or standard input for "-". Columns that the command does not know are passed
-// over; a row that is too long or too short is refused.
-func readSheet(cmd *cobra.Command, path string, columns ...column) (*sheet, error) {
-	if err := need(path, "in", "which file to read"); err != nil {
-		return nil, err
+// scan reads the CSV file at path, or standard input for "-", and hands its first row to head and every other to row,
+// with the line where it begins. The option is the one that names the file. A row that is too long or too short is
+// refused.
+func (s *sheet) scan(cmd *cobra.Command, option, path string, head func(cells []string) error, row func(line int, cells []string) error) error {
+	if err := need(path, option, "which file to read"); err != nil {
+		return err
 	}
-	in, name := cmd.InOrStdin(), "standard input"
+	var in io.Reader
+	in, s.name = cmd.InOrStdin(), "standard input"
 	if path != "-" {
 		f, err := os.Open(path)
 		if err != nil {
-			return nil, badf("the file %s cannot be read: %w", path, errors.Unwrap(err))
+			return badf("the file %s cannot be read: %w", path, errors.Unwrap(err))
 		}
 		defer f.Close() // read only: closing it loses nothing
-		in, name = f, filepath.Base(path)
+		in, s.name = f, filepath.Base(path)
 	}
-	s := &sheet{name: name, at: map[string]int{}}
 	text := bufio.NewReader(in)
 	if bom, err := text.Peek(3); err == nil && string(bom) == "\ufeff" {
 		_, _ = text.Discard(3) // it was peeked at, so it is there
@@ -54,36 +53,48 @@ func readSheet(cmd *cobra.Command, path string, columns ...column) (*sheet, erro
 	r := csv.NewReader(text)
 	r.FieldsPerRecord = -1
 	r.TrimLeadingSpace = true
-	head, err := r.Read()
+	first, err := r.Read()
 	if errors.Is(err, io.EOF) {
-		return nil, badf("%s is empty; the first row names the columns", name)
+		return badf("%s, line 1, column 1: the file is empty; the first row names the columns", s.name)
 	}
 	if err != nil {
-		return nil, s.unreadable(err)
+		return s.unreadable(err)
 	}
-	if err := s.header(head, columns); err != nil {
-		return nil, err
+	if err := head(first); err != nil {
+		return err
 	}
 	for {
-		row, err := r.Read()
+		cells, err := r.Read()
 		if errors.Is(err, io.EOF) {
-			return s, nil
+			return nil
 		}
 		if err != nil {
-			return nil, s.unreadable(err)
+			return s.unreadable(err)
 		}
 		line, _ := r.FieldPos(0)
-		if len(row) != len(head) {
-			return nil, badf("%s, line %d: %d cells, and the first row names %d columns", name, line, len(row), len(head))
+		if len(cells) != len(first) {
+			return s.wrongAt(line, min(len(cells), len(first)), "the row has %d cells, and the first row names %d columns", len(cells), len(first))
 		}
-		s.rows, s.lines = append(s.rows, row), append(s.lines, line)
+		if err := row(line, cells); err != nil {
+			return err
+		}
 	}
+}
+
+// readSheet reads the columns that a command asks for; others are passed over.
+func readSheet(cmd *cobra.Command, option, path string, columns ...column) (*sheet, error) {
+	s := &sheet{at: map[string]int{}}
+	head := func(cells []string) error { return s.header(cells, columns) }
+	return s, s.scan(cmd, option, path, head, func(line int, cells []string) error {
+		s.rows, s.lines = append(s.rows, cells), append(s.lines, line)
+		return nil
+	})
 }
 
 func (s *sheet) unreadable(err error) error {
 	var bad *csv.ParseError
 	if errors.As(err, &bad) {
-		return badf("%s, line %d, letter %d: %w", s.name, bad.Line, bad.Column, bad.Err)
+		return badf("%s, line %d, column %d: %w", s.name, bad.Line, bad.Column, bad.Err)
 	}
 	return fmt.Errorf("%s cannot be read: %w", s.name, err)
 }
@@ -92,18 +103,18 @@ func (s *sheet) header(head []string, columns []column) error {
 	for i, cell := range head {
 		cell = strings.ToLower(strings.TrimSpace(cell))
 		for _, c := range columns {
-			if cell != c.name && !slices.Contains(c.also, cell) {
+			if cell != c.name {
 				continue
 			}
 			if _, twice := s.at[c.name]; twice {
-				return badf("%s, line 1: the column “%s” is there twice", s.name, c.name)
+				return s.wrongAt(1, i, "the column “%s” is there twice", c.name)
 			}
 			s.at[c.name] = i
 		}
 	}
 	for _, c := range columns {
 		if _, ok := s.at[c.name]; c.must && !ok {
-			return badf("%s, line 1: there is no column “%s”; the first row names the columns", s.name, c.name)
+			return badf("%s, line 1, column “%s”: there is no such column; the first row names the columns, with commas between", s.name, c.name)
 		}
 	}
 	return nil
@@ -120,6 +131,11 @@ func (s *sheet) cell(row int, name string) string {
 // wrong says what is wrong with a cell.
 func (s *sheet) wrong(row int, name, format string, args ...any) error {
 	return badf("%s, line %d, column “%s”: %s", s.name, s.lines[row], name, fmt.Sprintf(format, args...))
+}
+
+// wrongAt is wrong for a cell whose column, counted from 0, has no name to go by.
+func (s *sheet) wrongAt(line, at int, format string, args ...any) error {
+	return badf("%s, line %d, column %d: %s", s.name, line, at+1, fmt.Sprintf(format, args...))
 }
 
 // table is an answer of an engine command: rows under a header, or a value for JSON.
@@ -146,9 +162,26 @@ func jsonFlag(cmd *cobra.Command, asJSON *bool) {
 	cmd.Flags().BoolVar(asJSON, "json", false, "write JSON instead of CSV")
 }
 
-func inFlag(cmd *cobra.Command, path *string, what string) {
-	cmd.Flags().StringVar(path, "in", "", "`FILE` with "+what+"; - is standard input")
+// fileFlag adds an option that names a CSV file.
+func fileFlag(cmd *cobra.Command, path *string, option, what string) {
+	cmd.Flags().StringVar(path, option, "", "CSV `FILE` with "+what+"; - is standard input")
+}
+
+// readsOnce refuses two files from one standard input.
+func readsOnce(in, other, option string) error {
+	if in == "-" && other == "-" {
+		return badf("standard input can be read once only; name a file for --in or for --%s", option)
+	}
+	return nil
 }
 
 // full prints a number in full, so that reading it back gives the same one.
 func full(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
+
+// fullOrEmpty prints a number in full, and nothing for one that there is not.
+func fullOrEmpty(x *float64) string {
+	if x == nil {
+		return ""
+	}
+	return full(*x)
+}
