@@ -35,7 +35,7 @@
 //
 // A caged adult needs 0.73 of the field rate of its mass (0.53 to 0.88), from one study of
 // canaries. A chick's need rises in a straight line to its peak and stays, so that it sums to
-// the published total; it falls to an adult's from a week after fledging. Laying adds the cost of
+// the published total; it goes over to an adult's from a week after fledging. Laying adds the cost of
 // the egg to the need and takes 8 % from what is eaten. Cold, moult and the work of sitting
 // are left out, because no sound figure was found. What a bird picks out of a mix is not known here.
 //
@@ -118,7 +118,8 @@
 //   - Weathers (1992), Ibis 134, 142-153, coefficients from memory: chicks.
 //   - Lill and Fell (1990), Emu 90, 33-39: yolk, energy and shell of eggs.
 //   - Williams and Ternan (1999), Physiological and Biochemical Zoology 72, 19: laying pairs eat less.
-//   - Murphy (1993), Canadian Journal of Zoology: protein that kept a sparrow.
+//   - Murphy (1993), Canadian Journal of Zoology: protein that kept a sparrow. Merck Veterinary
+//     Manual, Nutrition in passerines: protein and fat of food for breeding.
 //   - Dantzig (1963), Linear Programming and Extensions; Bland (1977), Mathematics of
 //     Operations Research 2, 103-107; Chinneck and Dravnieks (1991), ORSA Journal on Computing 3, 157-168:
 //     the simplex, its rule against cycling, the smallest clash; from memory.

@@ -166,7 +166,7 @@ func (c Chick) PeakAge() float64 {
 }
 
 // Need returns the kJ a day of a chick at an age in days: it rises to Peak at PeakAge,
-// stays until a week after fledging, and comes down to a caged adult's need at
+// stays until a week after fledging, and goes over to a caged adult's need at
 // independence. 0 before hatching. Accuracy is that of the equations, some 20 %.
 func (c Chick) Need(ageDays float64) float64 {
 	if !c.ok() || ageDays < 0 {

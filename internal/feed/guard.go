@@ -31,9 +31,9 @@ func Guards() []Guard {
 	return out
 }
 
-// GuardOf returns the guard of a species, by the name of its file; none when it has none.
-func GuardOf(species string) Guard {
-	for _, g := range Guards() {
+// FindGuard returns the guard of a species, by the name of its file; an empty one when it has none.
+func FindGuard(guards []Guard, species string) Guard {
+	for _, g := range guards {
 		if g.Species == species {
 			return g
 		}

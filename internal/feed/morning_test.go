@@ -13,9 +13,9 @@ func TestMorning(t *testing.T) {
 	pair := Birds{Adults: 2, MassGrams: 14}
 	var cages []Cage
 	for i, p := range []Phase{Conditioning, Conditioning, Rest, EggFood} {
-		cages = append(cages, Cage{Bank: "A", Name: strconv.Itoa(i + 1), Items: pair.Portions(p, Guard{})})
+		cages = append(cages, Cage{Bank: "A", Name: strconv.Itoa(i + 1), Items: pair.Portions(p, Guard{}, larder(t))})
 	}
-	cages = append(cages, Cage{Bank: "B", Name: "5", Items: pair.Portions(Conditioning, Guard{}), Notes: (Hen{Low: true}).Look(Laying)})
+	cages = append(cages, Cage{Bank: "B", Name: "5", Items: pair.Portions(Conditioning, Guard{}, larder(t)), Notes: (Hen{Low: true}).Look(Laying)})
 	got := Morning(cages, nil)
 	if len(got.Banks) != 2 || got.Banks[0].Bank != "A" {
 		t.Fatalf("%+v", got.Banks)
@@ -44,7 +44,7 @@ func TestMorning_LosesNothing(t *testing.T) {
 		var want [itemKinds]float64
 		for i := range rapid.IntRange(0, 12).Draw(t, "cages") {
 			b := zebra(rapid.IntRange(0, 6).Draw(t, "chicks"), rapid.Float64Range(0, 30).Draw(t, "age"))
-			items := b.Portions(rapid.SampledFrom(Phases()).Draw(t, "phase"), rapid.SampledFrom(Guards()).Draw(t, "guard"))
+			items := b.Portions(rapid.SampledFrom(Phases()).Draw(t, "phase"), rapid.SampledFrom(Guards()).Draw(t, "guard"), larder(t))
 			for _, it := range items {
 				want[it.Kind] += it.ML
 			}

@@ -1,6 +1,9 @@
 package feed
 
-import "math"
+import (
+	"fmt"
+	"math"
+)
 
 // Birds is who eats from one dish: the adults, the eggs being laid and one brood.
 type Birds struct {
@@ -117,23 +120,34 @@ func softShare(age float64) float64 {
 	return 1 - 2.0/3*min(max((age-softAll)/(softThird-softAll), 0), 1)
 }
 
-// softEnergy returns the kJ of a ml of sprouts and of egg food as put out.
-func softEnergy(foods []Food) (sprouts, egg float64) {
-	per := func(id string) float64 {
-		f, _ := FindFood(foods, id)
-		return f.Usable().Value * f.EatenGrams(f.Teaspoon.Value) / Teaspoon
+// Larder is the three foods of which portions are made; a keeper's own figures may stand in them.
+type Larder struct{ Seed, Sprouts, EggFood Food }
+
+// NewLarder picks the larder from foods: white millet, chitted seed and dry egg food.
+// A food that is missing, or without energy or the weight of a teaspoon, is an [*Error].
+func NewLarder(foods []Food) (Larder, error) {
+	var l Larder
+	for id, into := range map[string]*Food{"white-millet": &l.Seed, "chitted-seed": &l.Sprouts, "egg-food": &l.EggFood} {
+		f, ok := FindFood(foods, id)
+		if !ok || perML(f) <= 0 {
+			return Larder{}, &Error{Field: id, Message: fmt.Sprintf("The foods have no %s with its energy, hull and the weight of a teaspoon. Put its figures in.", id)}
+		}
+		*into = f
 	}
-	return per("chitted-seed"), per("egg-food")
+	return l, nil
 }
+
+// perML returns the kJ of a ml of a food as put out; 0 when it is not known.
+func perML(f Food) float64 { return f.Usable().Value * f.EatenGrams(f.Teaspoon.Value) / Teaspoon }
 
 // Portions returns what birds of one cage are given on a morning. A pair is two adults;
 // other numbers take their part of a pair's portion. The soft food follows the ladder of
 // practice and, with young, their number and age; dry seed fills up to the need with a
-// third on top for what is spilt. Calcium and grit are out in every phase.
-func (b Birds) Portions(p Phase, g Guard) []Item {
-	foods := Foods()
+// third on top for what is spilt. Calcium and grit are out in every phase. The larder comes
+// from [NewLarder].
+func (b Birds) Portions(p Phase, g Guard, l Larder) []Item {
 	pairs := float64(max(b.Adults, 0)) / 2
-	sproutKJ, eggKJ := softEnergy(foods)
+	sproutKJ, eggKJ := perML(l.Sprouts), perML(l.EggFood)
 	var sprouts, egg float64
 	var note string
 	mix := func(ml float64) { sprouts, egg = ml*(1-eggShare), ml*eggShare }
@@ -161,19 +175,17 @@ func (b Birds) Portions(p Phase, g Guard) []Item {
 		note = "Give it in two or three lots and take each out in time; more when the dish is clean, less when it is left."
 	}
 	soft := sprouts*sproutKJ + egg*eggKJ
-	seed, _ := FindFood(foods, "white-millet")
-	perGram := seed.Usable().Value * seed.EatenGrams(1)
+	perGram := l.Seed.Usable().Value * l.Seed.EatenGrams(1)
 	// Soft food is counted as eaten but for the part that is spilt.
 	grams := max(0, b.Need(p).KJ-soft/offerExtra) * offerExtra / perGram
-	items := []Item{{DrySeed, grams / seed.Teaspoon.Value * Teaspoon, grams, false, "For planning: seed is topped up, and hulls blown off daily.", cageSource}}
-	add := func(k ItemKind, ml float64, id string) {
+	items := []Item{{DrySeed, grams / l.Seed.Teaspoon.Value * Teaspoon, grams, false, "For planning: seed is topped up, and hulls blown off daily.", cageSource}}
+	add := func(k ItemKind, ml float64, f Food) {
 		if ml > 0 {
-			f, _ := FindFood(foods, id)
 			items = append(items, Item{k, ml, ml / Teaspoon * f.Teaspoon.Value, false, note, practice})
 		}
 	}
-	add(SproutedSeed, sprouts, "chitted-seed")
-	add(SoftEggFood, egg, "egg-food")
+	add(SproutedSeed, sprouts, l.Sprouts)
+	add(SoftEggFood, egg, l.EggFood)
 	if g.RationLive && (p == Rearing || p >= Conditioning && p <= Sitting) {
 		items = append(items, Item{LiveFood, 0, 0, false, "Count it out, do not let them help themselves. " + g.Why, g.Source})
 	}

@@ -16,6 +16,32 @@ func zebra(chicks int, age float64) Birds {
 	}
 }
 
+// larder is the larder of the foods that come with the program.
+func larder(t interface{ Fatal(args ...any) }) Larder {
+	l, err := NewLarder(Foods())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return l
+}
+
+func TestNewLarder_Refuses(t *testing.T) {
+	for i := range Foods() {
+		foods := Foods()
+		id := foods[i].ID
+		foods = append(foods[:i], foods[i+1:]...)
+		_, err := NewLarder(foods)
+		if wants := id == "white-millet" || id == "chitted-seed" || id == "egg-food"; (err != nil) != wants {
+			t.Errorf("without %s: %v", id, err)
+		}
+	}
+	foods := Foods()
+	foods[0].Teaspoon = Figure{}
+	if _, err := NewLarder(foods); err == nil {
+		t.Error("a teaspoon of no weight is not refused")
+	}
+}
+
 // TestNeed_WorkedPair: a pair of 12 g with five chicks at their peak takes 262 kJ a day with adults at the
 // free rate (2×56 + 5×30, by hand from Nagy 2005 and Weathers 1992), roughly three times the same pair at rest in a cage.
 func TestNeed_WorkedPair(t *testing.T) {
@@ -76,15 +102,15 @@ func TestNeed_GrowsWithChicks(t *testing.T) {
 // sprouted seed a pair each morning; the mix with egg food ½ to 1 teaspoon, more sprouts than egg food.
 func TestPortions_Practice(t *testing.T) {
 	pair := Birds{Adults: 2, MassGrams: 14}
-	if ml, _ := Sum(pair.Portions(Conditioning, Guard{}), SproutedSeed); ml != 5 {
+	if ml, _ := Sum(pair.Portions(Conditioning, Guard{}, larder(t)), SproutedSeed); ml != 5 {
 		t.Errorf("conditioning: %v ml of sprouts, want a level teaspoon", ml)
 	}
-	if ml, _ := Sum(pair.Portions(Rest, Guard{}), SproutedSeed); ml != 0 {
+	if ml, _ := Sum(pair.Portions(Rest, Guard{}, larder(t)), SproutedSeed); ml != 0 {
 		t.Errorf("rest: %v ml of sprouts", ml)
 	}
 	for _, g := range append(Guards(), Guard{}) {
 		for _, p := range []Phase{EggFood, Material, Laying, Sitting, Moult} {
-			items := pair.Portions(p, g)
+			items := pair.Portions(p, g, larder(t))
 			sprouts, _ := Sum(items, SproutedSeed)
 			egg, _ := Sum(items, SoftEggFood)
 			if mix := sprouts + egg; mix < 2.5-1e-9 || mix > 5+1e-9 || sprouts <= egg {
@@ -95,12 +121,12 @@ func TestPortions_Practice(t *testing.T) {
 			}
 		}
 	}
-	if egg, _ := Sum(pair.Portions(Sitting, GuardOf("gouldian")), SoftEggFood); egg != 0 {
+	if egg, _ := Sum(pair.Portions(Sitting, FindGuard(Guards(), "gouldian"), larder(t)), SoftEggFood); egg != 0 {
 		t.Errorf("sitting Gouldians get %v ml egg food", egg)
 	}
 	for _, p := range Phases() {
 		free := false
-		for _, it := range pair.Portions(p, Guard{}) {
+		for _, it := range pair.Portions(p, Guard{}, larder(t)) {
 			free = free || (it.Kind == Minerals && it.Free)
 		}
 		if !free {
@@ -108,14 +134,14 @@ func TestPortions_Practice(t *testing.T) {
 		}
 	}
 	one := Birds{Adults: 1, MassGrams: 14}
-	if ml, _ := Sum(one.Portions(Conditioning, Guard{}), SproutedSeed); ml != 2.5 {
+	if ml, _ := Sum(one.Portions(Conditioning, Guard{}, larder(t)), SproutedSeed); ml != 2.5 {
 		t.Errorf("one bird: %v ml", ml)
 	}
 }
 
 func TestPortions_RearingScales(t *testing.T) {
 	soft := func(chicks int, age float64) float64 {
-		items := zebra(chicks, age).Portions(Rearing, Guard{})
+		items := zebra(chicks, age).Portions(Rearing, Guard{}, larder(t))
 		a, _ := Sum(items, SproutedSeed)
 		b, _ := Sum(items, SoftEggFood)
 		return a + b
@@ -134,7 +160,7 @@ func TestPortions_RearingScales(t *testing.T) {
 		var kJ float64
 		for kind, id := range map[ItemKind]string{DrySeed: "white-millet", SproutedSeed: "chitted-seed", SoftEggFood: "egg-food"} {
 			f, _ := FindFood(foods, id)
-			_, g := Sum(b.Portions(p, Guard{}), kind)
+			_, g := Sum(b.Portions(p, Guard{}, larder(t)), kind)
 			kJ += f.EatenGrams(g) * f.Usable().Value
 		}
 		if need := b.Need(p).KJ; kJ < need*1.29 || kJ > need*2.2 {
@@ -149,7 +175,7 @@ func TestGuards_NameSpeciesThatAreThere(t *testing.T) {
 			t.Errorf("guard of %q: no such species", g.Species)
 		}
 	}
-	if g := GuardOf("zebra"); g.Glutton || g.Species != "zebra" {
+	if g := FindGuard(Guards(), "zebra"); g.Glutton || g.Species != "zebra" {
 		t.Errorf("zebra: %+v", g)
 	}
 	for _, bad := range []string{"{", `[{"species":"x"}]`, `[{"species":"x","greed":"some","why":"a","source":"b","dose":"1"}]`} {
@@ -192,6 +218,11 @@ func TestJudgeWeight(t *testing.T) {
 			t.Errorf("%s: %v, %v, baseline %v", tt.name, got.Verdict, top, got.Baseline)
 		}
 	}
+	// A slow loss is not hidden by the light weeks before it: the baseline is older.
+	slow := append(last(66, 14.6), Weighing{69, 14.5}, Weighing{72, 14.4}, Weighing{75, 14.3}, Weighing{80, 14.2})
+	if got := JudgeWeight(slow, gouldian, 90, false); got.Verdict != Thin || got.Baseline != 16.05 {
+		t.Errorf("slow loss: %v against %v", got.Verdict, got.Baseline)
+	}
 	if got := JudgeWeight([]Weighing{{80, 16}}, Range{}, 90, false); got.Verdict != WeightUnknown {
 		t.Errorf("neither own weights nor a species: %v", got.Verdict)
 	}
@@ -215,7 +246,7 @@ func TestTexts_NoDose(t *testing.T) {
 		for _, n := range (Hen{Low: true}).Look(p) {
 			all = append(all, n.Text)
 		}
-		for _, it := range zebra(3, 5).Portions(p, Guard{}) {
+		for _, it := range zebra(3, 5).Portions(p, Guard{}, larder(t)) {
 			all = append(all, it.Note)
 		}
 	}

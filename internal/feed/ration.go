@@ -115,7 +115,7 @@ func Analyse(p Phase, b Birds, servings []Serving) Analysis {
 	if ratio.Known = calcium.Known && phosphorus.Known && phosphorus.Value > 0; ratio.Known {
 		ratio.Value = calcium.Value / phosphorus.Value
 	}
-	ratio.Guide = Guide{true, 1, 2.5, CommonPractice, "2 to 1 is the usual aim, common practice, no source; seed has about 1 to 10"}
+	ratio.Guide = Guide{true, 1, 2.5, CommonPractice, "2 to 1 is the usual aim, common practice, no source; seed has about 1 to 10, and the calcium that is out freely is not counted here"}
 	ratio.judge()
 	out.Lines = append(out.Lines, protein, fat, calcium, phosphorus, ratio)
 	out.remarks(b, energy, calcium, sumOf("calcium", "", servings, calciumOf).Value*1000, calciumOut)
@@ -201,7 +201,7 @@ func (p Phase) rich() bool { return p >= EggFood && p <= Weaning }
 // ProteinGuide returns the protein that a phase's food should hold, in percent of food with a tenth of water.
 func ProteinGuide(p Phase) Guide {
 	if p.rich() {
-		return Guide{true, 18, 25, Published, "a veterinary manual's chapter on songbirds: pellets for breeding 18 to 22 %; an avian vet's page: growth 18 to 25 %. Needs of these species are not known"}
+		return Guide{true, 18, 25, Published, "Merck Veterinary Manual, Nutrition in passerines: pellets for breeding 18 to 22 %; an avian vet's page: growth 18 to 25 %. Needs of these species are not known"}
 	}
 	if p == Moult {
 		return Guide{Why: "no sound figure for moult in these species was found; good protein is common practice"}
@@ -212,7 +212,7 @@ func ProteinGuide(p Phase) Guide {
 // FatGuide returns the fat that a phase's food should hold, in percent of food with a tenth of water.
 func FatGuide(p Phase) Guide {
 	if p.rich() {
-		return Guide{true, 5, 15, Published, "a veterinary manual's chapter on songbirds: pellets for breeding 5 to 8 %; an avian vet's page: 8 to 15 %; the two together"}
+		return Guide{true, 5, 15, Published, "Merck Veterinary Manual, Nutrition in passerines: pellets for breeding 5 to 8 %; an avian vet's page: 8 to 15 %; the two together"}
 	}
 	return Guide{true, 2, 8, FromMemory, "plain seed holds 3 to 6 %; no sound figure for these species was found"}
 }
@@ -220,7 +220,7 @@ func FatGuide(p Phase) Guide {
 // CalciumGuide returns the calcium that a phase's food should hold, in percent of food with a tenth of water.
 func CalciumGuide(p Phase) Guide {
 	if p == Material || p == Laying {
-		return Guide{true, 0.3, 1, FromMemory, "diets for laying cage birds are often quoted at 0.3 to 1 %; cuttlebone, grit or eggshell always out makes up for seed"}
+		return Guide{true, 0.3, 1, FromMemory, "diets for laying cage birds are often quoted at 0.3 to 1 %; cuttlebone, grit or eggshell always out makes up for seed and is not counted here"}
 	}
 	return Guide{Why: "no sound figure outside laying was found; free calcium is out at all times"}
 }

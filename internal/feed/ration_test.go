@@ -28,7 +28,7 @@ func TestAnalyse_ByHand(t *testing.T) {
 		Calcium: given(0.02), Phosphorus: given(0.3), Hull: given(20),
 	}
 	bone, _ := FindFood(Foods(), "cuttlebone")
-	a := Analyse(Laying, zebra(0, 0), []Serving{{Food: f, Grams: 10}, {Food: bone, Free: true}})
+	a := Analyse(Laying, zebra(0, 0), []Serving{{Food: f, Grams: 10}, {Food: bone, Grams: 5, Free: true}})
 	// 8 g are eaten; a gram holds 0.85·(23.6·0.125 + 39.5·0.05 + 17.4·0.70) = 14.53925 kJ.
 	if got := lineOf(t, a, "energy offered").Value; math.Abs(got-8*14.53925) > 1e-9 {
 		t.Errorf("energy %v, want %v", got, 8*14.53925)

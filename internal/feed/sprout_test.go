@@ -29,6 +29,10 @@ func TestSproutingAt_Guide(t *testing.T) {
 		if err != nil || got.Soak != want[0] || got.Sprout != want[1] {
 			t.Errorf("%v °C: %+v, %v", c, got, err)
 		}
+		// Rinsed every 8 to 12 h, out of the cage after 4 h (common practice), sooner when warm.
+		if got.RinseEvery > 8 || got.RinseMost > 12 || got.RemoveAfter > 4 || (c > 25) != (got.RemoveAfter < 4) {
+			t.Errorf("%v °C: rinse every %v to %v h, out after %v h", c, got.RinseEvery, got.RinseMost, got.RemoveAfter)
+		}
 		if got.Basis != FromMemory || got.Source == "" {
 			t.Errorf("%v °C: the basis is missing", c)
 		}
@@ -99,13 +103,15 @@ func TestSchedule_ByHand(t *testing.T) {
 func TestSchedule_WakingHours(t *testing.T) {
 	zone := mustZone(t, "Europe/Berlin")
 	day := time.Date(2026, 3, 20, 0, 0, 0, 0, zone)
-	got, err := SproutPlan{ServeML: 50, Hour: 7, Celsius: 20, WakeFrom: 6, WakeTo: 22}.Schedule(day, day.AddDate(0, 0, 20), zone)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, s := range got.Steps {
-		if s.Night {
-			t.Errorf("%v at %v", s.Kind, s.At)
+	for hour := 6; hour <= 21; hour++ {
+		got, err := SproutPlan{ServeML: 50, Hour: hour, Celsius: 20, WakeFrom: 6, WakeTo: 22}.Schedule(day, day.AddDate(0, 0, 20), zone)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, s := range got.Steps {
+			if s.Night && s.Kind < Serve {
+				t.Errorf("serving at %d: %v at %v", hour, s.Kind, s.At)
+			}
 		}
 	}
 }
