@@ -288,26 +288,6 @@ func (s *spot) value() string {
 	return call[string](s, `function () { return this.value; }`)
 }
 
-func (s *spot) text() string {
-	s.p.Helper()
-	return call[string](s, `function () { return this.innerText; }`)
-}
-
-func (s *spot) checked() bool {
-	s.p.Helper()
-	return call[bool](s, `function () { return this.checked; }`)
-}
-
-func (s *spot) off() bool {
-	s.p.Helper()
-	return call[bool](s, `function () { return !!this.disabled; }`)
-}
-
-func (s *spot) attr(n string) string {
-	s.p.Helper()
-	return call[string](s, `function (n) { return this.getAttribute(n) || ""; }`, n)
-}
-
 // says waits until the page reads each of the texts somewhere.
 func (p *tab) says(texts ...string) {
 	p.Helper()

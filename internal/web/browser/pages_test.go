@@ -4,7 +4,6 @@ package browser_test
 
 import (
 	"fmt"
-	"net/url"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -321,13 +320,4 @@ func TestPages_AreEmptyGracefully(t *testing.T) {
 // expectStatus says that a page came with a status on purpose.
 func (p *tab) expectStatus(status int) {
 	p.expect(fmt.Sprintf("status of %d", status))
-}
-
-// query writes a path with a query.
-func query(path string, pairs ...string) string {
-	q := url.Values{}
-	for i := 0; i+1 < len(pairs); i += 2 {
-		q.Add(pairs[i], pairs[i+1])
-	}
-	return path + "?" + q.Encode()
 }

@@ -50,6 +50,11 @@ func TestSettings_AreWrittenAndHold(t *testing.T) {
 	p.wait("the page is dark", func() bool { return js[string](p, "document.documentElement.dataset.theme") == "off" })
 	p.show("/wall")
 	p.wait("the wall is dark as well", func() bool { return js[string](p, "document.documentElement.dataset.theme") == "off" })
+	// and without scripts the server remembers it
+	q := w.open(phone, "/wall", dark, noScript)
+	if got := js[string](q, "document.documentElement.dataset.theme"); got != "off" {
+		t.Errorf("without scripts the wall is %q, want off", got)
+	}
 }
 
 // TestAway_MakesTheHelpersSheet writes that the keeper is away and reads what the helper gets.
