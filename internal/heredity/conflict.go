@@ -132,7 +132,7 @@ func newJudge(ctx context.Context, m *Model, birds []Bird, o Options) (*judge, e
 		return nil, err
 	}
 	j := &judge{ctx: ctx, o: o, recs: records(birds)}
-	j.b = &builder{meiosis: newMeiosis(m.filled()), birds: birds, fam: fam, lookError: o.LookError}
+	j.b = &builder{meiosis: newMeiosis(m.filled()), birds: birds, fam: fam, lookError: o.LookError, tables: map[tableKey][]float64{}}
 	j.kin = make([][]int, len(fam.birds))
 	for i, k := range fam.birds {
 		for _, p := range k.alts {
@@ -195,17 +195,22 @@ func conflict(ctx context.Context, m *Model, birds []Bird, o Options) error {
 		all[i] = i
 	}
 	e := &ConflictError{model: m}
+	near := j.around(all)
 	if j.possible(all) {
-		// Too wide to decide as a whole, or sampling lost its way: look around each record.
-		all = j.around(all)
-		if all == nil {
+		// Too wide to decide as a whole, or sampling lost its way.
+		if near == nil {
 			return cmp.Or[error](ctx.Err(), &StuckError{})
 		}
+		all = near
 	}
 	if !j.possible(nil) {
 		return e
 	}
-	found := j.irreducible(nil, all, false)
+	start := all
+	if near != nil {
+		start = near // most clashes are between near relatives
+	}
+	found := j.irreducible(nil, start, false)
 	found, e.Smallest = j.smallest(all, found)
 	if err := ctx.Err(); err != nil {
 		return err
@@ -242,17 +247,83 @@ func (j *judge) irreducible(fixed, set []int, added bool) []int {
 	return slices.Concat(a, b)
 }
 
-// around returns records about one bird and its near relatives that clash, or nil.
+// around returns records about one bird and its near relatives that clash even if
+// everyone else's parents were unknown, or nil.
 func (j *judge) around(all []int) []int {
-	for _, i := range all {
-		if j.ctx.Err() != nil {
-			return nil
-		}
-		if set := j.near([]int{i}); !j.possible(set) {
-			return set
+	young := j.young()
+	for steps := 1; steps <= 2; steps++ {
+		last := -1
+		for _, i := range all {
+			if j.ctx.Err() != nil {
+				return nil
+			}
+			if j.recs[i].bird == last {
+				continue
+			}
+			last = j.recs[i].bird
+			if set, ok := j.window(i, steps, young); !ok {
+				return set
+			}
 		}
 	}
 	return nil
+}
+
+// window returns the records within some steps of a record, and whether they are possible
+// among those birds alone.
+func (j *judge) window(i, steps int, young [][]int) ([]int, bool) {
+	set := j.within([]int{i}, steps, young)
+	row := map[int]int{}
+	var birds []Bird
+	for _, k := range set {
+		x := j.recs[k].bird
+		if _, ok := row[x]; !ok {
+			row[x] = len(birds)
+			b := j.b.birds[x]
+			b.Sex = j.b.fam.birds[x].sex
+			birds = append(birds, b)
+		}
+	}
+	at := func(x int) int {
+		if k, ok := row[x]; ok {
+			return k
+		}
+		return Unknown
+	}
+	for k := range birds {
+		birds[k].Parents = slices.Clone(birds[k].Parents)
+		for p := range birds[k].Parents {
+			a := &birds[k].Parents[p]
+			a.Sire, a.Dam = at(a.Sire), at(a.Dam)
+		}
+	}
+	fam, err := newFamily(j.b.Model, birds)
+	if err != nil {
+		panic("heredity: part of a flock is no flock: " + err.Error())
+	}
+	sub := &judge{ctx: j.ctx, o: j.o, recs: records(birds), kin: make([][]int, len(fam.birds))}
+	sub.b = &builder{meiosis: j.b.meiosis, birds: birds, fam: fam, lookError: j.b.lookError, tables: j.b.tables}
+	for k, x := range fam.birds {
+		for _, p := range x.alts {
+			sub.kin[k] = append(sub.kin[k], p.Sire, p.Dam)
+		}
+	}
+	every := make([]int, len(sub.recs))
+	for k := range every {
+		every[k] = k
+	}
+	return set, sub.possible(every)
+}
+
+// young lists the possible young of each bird of the family.
+func (j *judge) young() [][]int {
+	young := make([][]int, len(j.kin))
+	for i, ps := range j.kin {
+		for _, p := range ps {
+			young[p] = append(young[p], i)
+		}
+	}
+	return young
 }
 
 // maxSmallest is the size up to which the smallest clash is sought.
@@ -267,6 +338,7 @@ func (j *judge) smallest(all, known []int) ([]int, bool) {
 	if len(known) <= 1 {
 		return known, true
 	}
+	others := slices.DeleteFunc(slices.Clone(all), func(i int) bool { return slices.Contains(known, i) })
 	var cuts [][]int
 	for range 400 { // far more than clashes in real records take
 		if j.ctx.Err() != nil {
@@ -280,7 +352,8 @@ func (j *judge) smallest(all, known []int) ([]int, bool) {
 		if !j.possible(hit) {
 			return hit, true
 		}
-		grown := j.grow(hit, all)
+		// Most records agree: the known clash apart, they are added in one step.
+		grown := j.grow(j.grow(hit, others), known)
 		var cut []int
 		for _, i := range all {
 			if !slices.Contains(grown, i) {
@@ -349,7 +422,7 @@ func (j *judge) culprits(m *Model, clash []int) []Culprit {
 	if d == (Doubts{}) {
 		d = usualDoubts
 	}
-	near := j.near(clash)
+	near := j.within(clash, 2, j.young()) // more distant records hardly matter
 	for _, set := range [][]int{near, clash} {
 		var out []Culprit
 		var logW []float64
@@ -400,15 +473,9 @@ func (j *judge) culprits(m *Model, clash []int) []Culprit {
 	return nil
 }
 
-// near returns the records that hang together with the clash through parents, young and
-// mates, within two steps of a bird of the clash. More distant ones hardly matter.
-func (j *judge) near(clash []int) []int {
-	young := make([][]int, len(j.kin))
-	for i, ps := range j.kin {
-		for _, p := range ps {
-			young[p] = append(young[p], i)
-		}
-	}
+// within returns the records of birds at most some steps, to parents or young, from the
+// birds of given records.
+func (j *judge) within(clash []int, steps int, young [][]int) []int {
 	dist := map[int]int{}
 	var queue []int
 	for _, i := range clash {
@@ -420,7 +487,7 @@ func (j *judge) near(clash []int) []int {
 	for len(queue) > 0 {
 		x := queue[0]
 		queue = queue[1:]
-		if dist[x] == 2 {
+		if dist[x] == steps {
 			continue
 		}
 		for _, y := range slices.Concat(j.kin[x], young[x]) {
@@ -446,7 +513,7 @@ func (j *judge) lineage(clash []int) []int {
 	for _, i := range clash {
 		stack = append(stack, j.recs[i].bird)
 	}
-	const enough = 60 // a likelihood each, and distant ancestors are unlikely culprits
+	const enough = 24 // two likelihoods each, and distant ancestors are unlikely culprits
 	for len(stack) > 0 && len(out) < enough {
 		x := stack[0]
 		stack = stack[1:]

@@ -176,3 +176,41 @@ func TestCheck_SaysWhatIsWrong(t *testing.T) {
 		t.Error("candidates of 1.4 are taken")
 	}
 }
+
+// The smallest clash is named although another one is met first: two visual parents with a
+// normal chick make three records, a visual sire with a chick proven clear makes two.
+func TestConflict_SmallestIsNamed(t *testing.T) {
+	m := recessives(t, "autosome", 0.1, nil)
+	c := mustClash(t, m, []heredity.Bird{
+		{Sex: heredity.Cock, Looks: []int{0}},
+		{Sex: heredity.Hen, Looks: []int{0}},
+		{Parents: heredity.Certain(0, 1), Looks: []int{1}},
+		{Sex: heredity.Cock, Looks: []int{0}},
+		{Sex: heredity.Hen, Looks: []int{1}},
+		{Parents: heredity.Certain(3, 4), Looks: []int{3}},
+	})
+	if len(c.Records) != 2 || c.Records[0].Bird != 3 || c.Records[1].Bird != 5 || !c.Smallest {
+		t.Errorf("got %v", c)
+	}
+}
+
+// A clash of more than six records is irreducible, and does not claim to be the smallest:
+// ten findings each rule out one of ten genotypes, and two more say nothing.
+func TestConflict_Large(t *testing.T) {
+	all := []string{"A/A", "A/B", "A/C", "A/D", "B/B", "B/C", "B/D", "C/C", "C/D", "D/D"}
+	var traits []string
+	for i := range 12 {
+		var rest []string
+		for k, g := range all {
+			if k != i {
+				rest = append(rest, `"`+g+`"`)
+			}
+		}
+		traits = append(traits, `{"id":"t`+string(rune('a'+i))+`","looks":[{"look":"any"},{"look":"not","evidence":true,"when":[{"l":[`+strings.Join(rest, ",")+`]}]}]}`)
+	}
+	m := mustModel(t, `{"loci":[{"id":"l","chromosome":"autosome","alleles":[{"id":"A","frequency":0.25},{"id":"B","frequency":0.25},{"id":"C","frequency":0.25},{"id":"D","frequency":0.25}]}],"traits":[`+strings.Join(traits, ",")+`]}`)
+	c := mustClash(t, m, []heredity.Bird{{Sex: heredity.Hen, Looks: []int{1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1}}})
+	if len(c.Records) != 10 || c.Smallest {
+		t.Errorf("%d records, smallest %v: %v", len(c.Records), c.Smallest, c)
+	}
+}

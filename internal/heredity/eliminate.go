@@ -268,8 +268,9 @@ func (n *network) best(vars []int32, limit float64) *tree {
 	}
 	// Ties broken otherwise find better orders now and then; the seed is fixed so that
 	// the answer is the same every time.
+	// A plan a thousand times too wide is beyond such luck.
 	rng := rand.New(rand.NewPCG(1, 2))
-	for try := 0; try < 8 && (t.largest > limit || t.total > 20*cheap); try++ {
+	for try := 0; try < 8 && t.largest < 1000*limit && (t.largest > limit || t.total > 20*cheap); try++ {
 		if u := n.plan(vars, try%2 == 0, math.Inf(1), rng, nil); u.total < t.total {
 			t = u
 		}

@@ -124,7 +124,7 @@ func TestInfer_TooWide(t *testing.T) {
 		t.Fatalf("got %v, want too wide", err)
 	}
 	run := func() *heredity.Posterior {
-		p, err := heredity.Infer(context.Background(), m, birds, heredity.Options{Rand: rand.New(rand.NewPCG(1, 1)), Sweeps: 40})
+		p, err := heredity.Infer(context.Background(), m, birds, heredity.Options{Rand: rand.New(rand.NewPCG(1, 1)), Sweeps: 20})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -161,7 +161,7 @@ func TestInfer_TooWide(t *testing.T) {
 			clash[x.bird].Looks = []int{x.look}
 		}
 		var c *heredity.ConflictError
-		if _, err := heredity.Infer(context.Background(), m, clash, heredity.Options{Rand: rand.New(rand.NewPCG(1, 1)), Sweeps: 40}); !errors.As(err, &c) || len(c.Records) == 0 || len(c.Records) > 3 {
+		if _, err := heredity.Infer(context.Background(), m, clash, heredity.Options{Rand: rand.New(rand.NewPCG(1, 1)), Sweeps: 20}); !errors.As(err, &c) || len(c.Records) == 0 || len(c.Records) > 3 {
 			t.Errorf("clash: got %v", err)
 		}
 		break

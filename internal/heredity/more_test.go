@@ -277,3 +277,22 @@ func TestInfer_WholeCatalogue(t *testing.T) {
 		}
 	}
 }
+
+// Nest mates of unknown parents share these: a mate of a visual chick is visual with
+// (1+q)^2/4, as full brothers are (by hand: each parent passes the same allele half the
+// time), and a stranger with q^2.
+func TestInfer_ClutchOfUnknownParents(t *testing.T) {
+	m := recessives(t, "autosome", 0.2, nil)
+	for _, c := range []struct {
+		clutch int
+		want   float64
+	}{{7, 1.2 * 1.2 / 4}, {0, 0.04}} {
+		p := mustInfer(t, m, []heredity.Bird{
+			{Sex: heredity.Cock, Looks: []int{0}, Clutch: c.clutch},
+			{Sex: heredity.Cock, Clutch: c.clutch},
+		})
+		if got := p.At(1, 0).Cock[2]; !near(got, c.want, 1e-12) {
+			t.Errorf("clutch %d: got %v, want %v", c.clutch, got, c.want)
+		}
+	}
+}

@@ -46,7 +46,7 @@ func drawModel(t *rapid.T) *heredity.Model {
 			}
 			traits[0] = fmt.Sprintf(`{"id":"a","looks":[{"look":"hidden","when":[{"a":[%s]}]},{"look":"visual","when":[{"b":["m/m"%s],"a":["N/N","N/m"%s]}]},{"look":"normal"}]}`, hide, hen, map[bool]string{true: `,"N"`}[a == "Z"])
 		case 1: // a trait of its own, showing in cocks only, not always
-			traits = append(traits, fmt.Sprintf(`{"id":"b","looks":[{"look":"visual","when":[{"sex":"cock","b":["m/m"],"probability":0.8}]},{"look":"normal"}]}`))
+			traits = append(traits, `{"id":"b","looks":[{"look":"visual","when":[{"sex":"cock","b":["m/m"],"probability":0.8}]},{"look":"normal"}]}`)
 		default:
 			traits = append(traits, fmt.Sprintf(`{"id":"b","looks":[{"look":"visual","when":[{"b":["m/m"%s]}]},{"look":"normal"}]}`, hen))
 		}

@@ -158,3 +158,13 @@ func FuzzRead(f *testing.F) {
 		}
 	})
 }
+
+// The first alternative that holds gives a look's chance, not the last or the likeliest.
+func TestRead_FirstAlternativeHolds(t *testing.T) {
+	m := mustModel(t, `{"loci":[`+twoAlleles("a", "autosome", "A", "a")+`],"traits":[{"id":"a","looks":[{"look":"shown","when":[{"a":["a/a"],"probability":0.6},{"a":["a/a","A/a"],"probability":0.2}]},{"look":"normal"}]}]}`)
+	for g, want := range []float64{0, 0.2, 0.6} {
+		if got := m.Chances(0, heredity.Cock, []int{g})[0]; !near(got, want, 1e-12) {
+			t.Errorf("%s: got %v, want %v", m.Genotypes(0, heredity.Cock)[g], got, want)
+		}
+	}
+}

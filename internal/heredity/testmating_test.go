@@ -102,3 +102,19 @@ func TestTests_FromRecords(t *testing.T) {
 		t.Errorf("got %d young, want 6 (odds 1 to 32 after six from a prior of 2/3)", got[0].Normal)
 	}
 }
+
+// Three young of a visual mate, prior 1/2: none is visual in 9 of 16 cases, and 1/9 is left.
+func TestTests_SeveralYoung(t *testing.T) {
+	m := recessives(t, "autosome", 0.05, nil)
+	bird := mustBird(t, m, heredity.Cock, "a=N/m")
+	other := mustBird(t, m, heredity.Cock, "a=N/N")
+	bird[0].P, other[0].P = 0.5, 0.5
+	got, err := heredity.Tests(m, heredity.Question{Bird: append(bird, other...), Allele: 1, Young: 3}, [][]heredity.Possible{mustBird(t, m, heredity.Hen, "a=m/m")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	const ninth = 0.5032583347756457 // entropy of 1/9 in bits
+	if want := 1 - 9./16*ninth; !near(got[0].Bits, want, 1e-12) {
+		t.Errorf("got %v bits, want %v", got[0].Bits, want)
+	}
+}
