@@ -9,10 +9,10 @@ import (
 	"broodlight/internal/heredity"
 )
 
-// room breeds a room of n birds: 40 founders, then cohorts of 200 young of 50 pairs whose
-// cocks and hens are taken from the last cohort, never brother and sister by choice. Alleles
-// are dropped through it and most looks are seen. Pairs keep lines apart as keepers do: a
-// pair is of one line of 10 families, with now and then a bird from the next line.
+// room breeds a room of n birds in 40 lines: two founders a line, then five young of one
+// pair a line and cohort, the hen of the line itself and the cock, 1 time in 10, of the
+// next line. Pairs within a line are brother and sister, so that there are loops in plenty.
+// Alleles are dropped through it, and 8 looks in 10 are seen.
 func room(m *heredity.Model, n int, seed uint64) []heredity.Bird {
 	rng := rand.New(rand.NewPCG(seed, 7))
 	const lines = 40

@@ -170,7 +170,7 @@ func (b *builder) build(recs []record, include []bool) *network {
 			b.draw[k.draw] = b.net.variable(len(w), w)
 		}
 		for gi := range b.groups {
-			b.place1(i, gi)
+			b.addBird(i, gi)
 		}
 	}
 	for _, r := range recs {
@@ -183,8 +183,8 @@ func (b *builder) build(recs []record, include []bool) *network {
 	return b.net
 }
 
-// place1 adds the variable of one bird in one group, given its parents.
-func (b *builder) place1(bird, gi int) {
+// addBird adds the variable of one bird in one group, given its parents.
+func (b *builder) addBird(bird, gi int) {
 	k := &b.fam.birds[bird]
 	g := &b.groups[gi]
 	kind := b.kind(bird, gi)
