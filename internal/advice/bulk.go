@@ -2,6 +2,7 @@ package advice
 
 import (
 	"fmt"
+	"strings"
 
 	"broodlight/internal/aviary"
 )
@@ -45,7 +46,23 @@ func (d *Desk) Bulk(s Step) (bodies []aviary.Body, does string) {
 			}
 		}
 	}
-	does = fmt.Sprintf("%s: %s ended, %s taken out, %s and %s moved", count(len(s.Places), "cage", "cages"), count(pairs, "pair", "pairs"), count(boxes, "box", "boxes"), count(cocks, "cock", "cocks"), count(hens, "hen", "hens"))
+	var done, moved []string
+	if pairs > 0 {
+		done = append(done, count(pairs, "pair", "pairs")+" ended")
+	}
+	if boxes > 0 {
+		done = append(done, count(boxes, "box", "boxes")+" taken out")
+	}
+	if cocks > 0 {
+		moved = append(moved, count(cocks, "cock", "cocks"))
+	}
+	if hens > 0 {
+		moved = append(moved, count(hens, "hen", "hens"))
+	}
+	if len(moved) > 0 {
+		done = append(done, strings.Join(moved, " and ")+" moved")
+	}
+	does = fmt.Sprintf("%s: %s", count(len(s.Places), "cage", "cages"), strings.Join(done, ", "))
 	return bodies, does
 }
 

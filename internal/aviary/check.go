@@ -74,7 +74,14 @@ func (r *Room) check(e *Entry, today Date) *Error {
 	c := r.plan([]*node{n}, nil)
 	if got := c.flips[n]; got != nil {
 		n.clashes = got
-		return clashError(n.clash())
+		clash := n.clash()
+		err := clashError(clash)
+		for i, t := range c.links[n] {
+			if t.sub.Type == ARing && got[i] == clash {
+				err.Field = "ring_number"
+			}
+		}
+		return err
 	}
 	if later := c.newlyAside(); len(later) > 0 {
 		first := later[0]

@@ -264,7 +264,11 @@ func (f *form) refused(err error) bool {
 	if !errors.As(err, &at) || at.Code == aviary.Denied || at.Code == aviary.TooNew {
 		return false
 	}
-	f.wrong(at.Field, "%s", at.Message)
+	field := at.Field
+	if strings.HasPrefix(field, "ring_") && !f.Values.Has(field) && f.Values.Has("ring") {
+		field = "ring" // typed in one, as it is stamped
+	}
+	f.wrong(field, "%s", at.Message)
 	return true
 }
 

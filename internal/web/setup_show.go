@@ -117,7 +117,7 @@ func (s *server) setupForm(v *visit, f *form, open string) error {
 		named := len(set.Kept) > 0 || len(kept) > 0
 		p.Steps = []setupStep{
 			{"room", "Place and time", known, "Where the room is, so that its days and lamps are right."},
-			{"cages", "Cages", cages > 0, fmt.Sprintf("%d cages, %d other places", cages, len(p.Other))},
+			{"cages", "Cages", cages > 0, count(cages, "cage", "cages") + ", " + count(len(p.Other), "other place", "other places")},
 			{"species", "Species", named, fmt.Sprintf("%d kept", len(kept))},
 			{"birds", "Birds", p.Birds > 0, fmt.Sprintf("%d in the room", p.Birds)},
 			{"walk", "The wall as found", p.Walk.All > 0 && p.Walk.Done == p.Walk.All, fmt.Sprintf("%d of %d cages walked", p.Walk.Done, p.Walk.All)},

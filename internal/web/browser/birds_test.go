@@ -70,6 +70,10 @@ func TestBirds_FindsAndAdds(t *testing.T) {
 		t.Errorf("the same ring twice is answered with status %d, want 422", status)
 	}
 	p.says("Nothing is saved yet")
+	ring := p.page().field("Ring as stamped")
+	if got := call[string](ring, `function () { return this.getAttribute("aria-invalid") + ": " + document.getElementById(this.getAttribute("aria-describedby").split(" ").pop()).textContent.trim(); }`); !strings.HasPrefix(got, "true: Another bird wears this ring") {
+		t.Errorf("the message beside the ring is %q", got)
+	}
 	if got := p.value("Ring as stamped"); got != "KV 25-117" {
 		t.Errorf("the form comes back with the ring %q", got)
 	}

@@ -43,6 +43,7 @@ var views = []view{
 	{"round-sheet", "/round/sheet", nil},
 	{"wall", "/wall", nil},
 	{"wall-late", "/wall", at("/wall?only=late")},
+	{"wall-carry", "/wall", at("/wall?move=yes")},
 	{"cage", "/cage/{id}", func(_ *aviary.Room, s found) string { return "/cage/" + s.sitting.ID.String() }},
 	{"cage-chicks", "/cage/{id}", func(_ *aviary.Room, s found) string { return "/cage/" + s.chicks.ID.String() }},
 	{"cage-resting", "/cage/{id}", func(_ *aviary.Room, s found) string { return "/cage/" + s.resting.ID.String() }},
