@@ -59,16 +59,16 @@ func TestPictures(t *testing.T) {
 	candle(p)
 	draw(p, "round-desk", false)
 
-	// the bird with the most behind it: parents, their parents, weights and young
+	// of the paired birds whose four grandparents are in the books, the one of which most is written
 	var bird *aviary.Bird
 	s.book.View(func(r *aviary.Room) {
 		most := -1
 		for _, b := range r.Birds() {
 			pair := r.PairNow(b.Place())
-			if !b.Here() || pair == nil || !slices.Contains(pair.Cocks, b.ID) {
+			if !b.Here() || pair == nil || !slices.Contains(slices.Concat(pair.Cocks, pair.Hens), b.ID) || behind(r, b.ID, 4) < 6 {
 				continue
 			}
-			known := 5*min(behind(r, b.ID, 4), 8) + 3*min(len(b.Weights), 6) + 2*min(len(r.Young(b.ID)), 9)
+			known := behind(r, b.ID, 4) + 3*min(len(b.Weights), 6) + 2*min(len(r.Young(b.ID)), 9)
 			if known > most {
 				bird, most = b, known
 			}
