@@ -118,12 +118,14 @@ func (r *Room) clear() {
 // Replay returns the room that the entries add up to. They may come in any order; the same id twice counts once.
 func Replay(entries []*Entry) *Room {
 	r := NewRoom()
+	r.nodes = make(map[ID]*node, len(entries))
+	filed := make([]*node, 0, len(entries))
 	for _, e := range entries {
 		if e != nil && r.nodes[e.ID] == nil {
-			r.file(e)
+			filed = append(filed, r.file(e))
 		}
 	}
-	r.rebuild()
+	r.foldAll(filed)
 	return r
 }
 
@@ -156,13 +158,22 @@ func (r *Room) unfile(n *node) {
 	}
 }
 
-// rebuild folds everything afresh, in order.
+// rebuild folds everything afresh.
 func (r *Room) rebuild() {
+	filed := make([]*node, 0, len(r.nodes))
+	for _, n := range r.nodes {
+		filed = append(filed, n)
+	}
+	r.foldAll(filed)
+}
+
+// foldAll folds all entries that are filed, in order. Those that come in order already are sorted soonest.
+func (r *Room) foldAll(filed []*node) {
 	r.version++
 	r.derived.reset()
 	r.clear()
-	live := make([]*node, 0, len(r.nodes))
-	for _, n := range r.nodes {
+	live := make([]*node, 0, len(filed))
+	for _, n := range filed {
 		n.live, n.tracks, n.clashes = r.stands(n), nil, nil
 		if n.live {
 			live = append(live, n)

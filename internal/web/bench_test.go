@@ -85,7 +85,7 @@ func measure(b *testing.B, h http.Handler, path string) {
 // 95 answers in 100 under 50 ms.
 func BenchmarkPage(b *testing.B) {
 	s := bigRoom(b, 100, 10, 2000)
-	for _, path := range []string{"/round", "/wall", "/birds", "/birds?q=zebra&sort=age", "/sort", "/cage/" + s.cage, "/bird/" + s.bird} {
+	for _, path := range []string{"/round", "/wall", "/birds", "/birds?q=zebra&sort=age", "/season", "/sort", "/cage/" + s.cage, "/bird/" + s.bird} {
 		b.Run(path[:min(len(path), 12)], func(b *testing.B) { measure(b, s.h, path) })
 	}
 	runtime.GC()
@@ -94,7 +94,7 @@ func BenchmarkPage(b *testing.B) {
 	b.Logf("heap in use with the room open: %d MB", m.HeapInuse>>20)
 }
 
-// BenchmarkWall renders the wall and the round as rooms grow, to show how the cost grows.
+// BenchmarkGrowth renders the wall and the round as rooms grow, to show how the cost grows.
 func BenchmarkGrowth(b *testing.B) {
 	for _, cages := range []int{1, 30, 200, 2500} {
 		s := bigRoom(b, cages, 1, cages*10)
