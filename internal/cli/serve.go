@@ -105,9 +105,12 @@ func lockable(ctx context.Context, book *journal.Book, dir string) error {
 	return badf("no keeper has a passphrase yet, so the room is not opened to the network; set one with “broodlight people passphrase --data %s”", dir)
 }
 
-// gcPercent makes the collector run after less growth than by itself: a room is read once and then changes
-// little, so that memory kept small is worth more than pauses kept few.
-const gcPercent = 20
+// A room is read once and then changes little, so that memory kept small is worth more than pauses kept few:
+// once the first page is out, the collector runs after less growth than by itself.
+const (
+	tidyAfter = 3 * time.Second
+	gcPercent = 20
+)
 
 // graceful is how long a stop waits for requests that are being answered.
 const graceful = 15 * time.Second
@@ -131,8 +134,11 @@ func show(cmd *cobra.Command, book *journal.Book, at place, cfg web.Config, say 
 	server.ErrorLog = slog.NewLogLogger(cfg.Log.Handler(), slog.LevelWarn)
 	served := make(chan error, 1)
 	go func() { served <- server.Serve(l) }()
-	debug.SetGCPercent(gcPercent)
-	go debug.FreeOSMemory() // what reading the journal left behind goes back, while the first page is on its way
+	tidy := time.AfterFunc(tidyAfter, func() {
+		debug.SetGCPercent(gcPercent)
+		debug.FreeOSMemory() // what reading the journal left behind goes back
+	})
+	defer tidy.Stop()
 
 	url := "http://" + l.Addr().String() + "/"
 	if len(own) > 0 {
