@@ -35,8 +35,12 @@ func ringOf(f *form) aviary.Ring {
 
 // birdActs are what a bird's page can write, in the order in which it offers them.
 var birdActs = []birdAct{
-	{"weigh", "Weigh", here, func(v *visit, f *form, b *aviary.Bird, _ *aviary.Room) aviary.Body {
-		return &aviary.BirdWeighed{Bird: b.ID, Grams: f.float("grams")}
+	{"weigh", "Weigh", here, func(v *visit, f *form, b *aviary.Bird, r *aviary.Room) aviary.Body {
+		body := &aviary.BirdWeighed{Bird: b.ID}
+		if g := f.massp("grams", unitsOf(r.Settings(v.today))); g != nil {
+			body.Grams = *g
+		}
+		return body
 	}},
 	{"move", "Move", here, func(v *visit, f *form, b *aviary.Bird, _ *aviary.Room) aviary.Body {
 		return &aviary.BirdMoved{Bird: b.ID, Place: f.id("place"), Reason: f.text("reason")}
@@ -91,13 +95,14 @@ type birdActView struct {
 	Path   string
 	Form   *form
 	Places []placeChoice
+	Unit   string // in which weights are typed
 }
 
-func newBirdActView(a birdAct, f *form, places []placeChoice, failed bool) birdActView {
+func newBirdActView(a birdAct, f *form, places []placeChoice, unit string, failed bool) birdActView {
 	if !failed {
 		f = blank()
 	}
-	return birdActView{a.path, f, places}
+	return birdActView{a.path, f, places, unit}
 }
 
 // birdAct writes one thing about a bird.

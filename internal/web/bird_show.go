@@ -19,6 +19,8 @@ type birdPage struct {
 	Twice     string
 	Sire, Dam parentView
 	Weights   template.HTML
+	Own       string // its own middle weight; "" until it was weighed often enough
+	Unit      string // in which weights are typed
 	Places    []placeChoice
 	Failed    string // path of the action whose form came back
 	Acts      []birdAct
@@ -55,7 +57,11 @@ func (s *server) birdForm(v *visit, f *form, failed string) error {
 			p.Chart = look.Ancestors(chart(p.S.Ancestors), "Ancestors of "+b.Label())
 		}
 		p.Places = choices(d, func(x *aviary.Place) bool { return x.ID != b.Place() })
-		p.Weights = weights(p.S.Weight)
+		u := unitsOf(d.Room.Settings(v.today))
+		p.Weights, p.Unit = weights(p.S.Weight, u), u.MassUnit()
+		if p.S.Weight.Own > 0 {
+			p.Own = u.Mass(p.S.Weight.Own)
+		}
 		for _, a := range birdActs {
 			if a.fits(b) {
 				p.Acts = append(p.Acts, a)
@@ -96,16 +102,16 @@ func chart(a *advice.Ancestor) *look.Ancestor {
 	return out
 }
 
-func weights(w advice.WeightStory) template.HTML {
+func weights(w advice.WeightStory, u units) template.HTML {
 	if len(w.Points) == 0 {
 		return ""
 	}
-	view := look.WeightsView{Low: w.Low, High: w.High, First: w.Points[0].Day.Long(), Last: w.Points[len(w.Points)-1].Day.Long()}
+	view := look.WeightsView{Low: w.Low, High: w.High, LowWords: u.Mass(w.Low), HighWords: u.Mass(w.High), First: w.Points[0].Day.Long(), Last: w.Points[len(w.Points)-1].Day.Long()}
 	for _, pt := range w.Points {
 		view.Points = append(view.Points, look.Point{Day: int(pt.Day), Value: pt.Grams})
 	}
 	last := w.Points[len(w.Points)-1].Grams
-	view.LastWords = fmt.Sprintf("%.1f g", last)
+	view.LastWords = u.Mass(last)
 	view.Label = fmt.Sprintf("%d weights from %s to %s, last %s", len(w.Points), view.First, view.Last, view.LastWords)
 	return look.Weights(view)
 }

@@ -92,6 +92,16 @@ func TestBird_ComesBack(t *testing.T) {
 	m.get(bird).wants(200, "In A2 since")
 }
 
+func TestBird_WeighsInTheKeepersUnit(t *testing.T) {
+	m := wallRoom(t, on("2026-01-02", &aviary.RoomSet{Mass: some("oz")}))
+	bird := "/bird/" + wallCock2.String()
+	m.post(bird+"/weigh", "grams", "0.44").wants(303)
+	if g := m.entries("bird_weighed")[0].Body.(*aviary.BirdWeighed).Grams; g < 12.46 || g > 12.48 { // 0.44 oz of 28.349523 g, NIST SP 811 B.8
+		t.Errorf("0.44 oz is kept as %v g, want 12.47", g)
+	}
+	m.get(bird).wants(200, "0.44 oz", "0.705 oz") // the upper end of a zebra finch's range, 20 g
+}
+
 func TestBirdNew_AddsOne(t *testing.T) {
 	m := wallRoom(t)
 	m.get("/birds/new?place="+wallA2.String()).wants(200, "Add a bird").sound()

@@ -1,6 +1,7 @@
 package look
 
 import (
+	"cmp"
 	"html/template"
 	"math"
 )
@@ -156,7 +157,9 @@ type WeightsView struct {
 	First     string  // date of the oldest
 	Last      string  // date of the youngest
 	LastWords string  // "13.3 g"
-	Label     string  // the picture in words
+	LowWords  string  // the ends of the band in the keeper's unit, "10 g"; grams when empty
+	HighWords string
+	Label     string // the picture in words
 }
 
 // Weights draws weights against what is usual here.
@@ -191,8 +194,8 @@ func Weights(v WeightsView) template.HTML {
 	p.w(`>`)
 	if v.High > v.Low {
 		p.w(`<rect x="0" y="`, y(v.High), `" width="`, right+4, `" height="`, y(v.Low)-y(v.High), `" fill="var(--sunk)"/>`)
-		p.text(right+10, y(v.High)+4, "", "l", num(v.High)+" g")
-		p.text(right+10, y(v.Low)+4, "", "l", num(v.Low)+" g, usual")
+		p.text(right+10, y(v.High)+4, "", "l", cmp.Or(v.HighWords, num(v.High)+" g"))
+		p.text(right+10, y(v.Low)+4, "", "l", cmp.Or(v.LowWords, num(v.Low)+" g")+", usual")
 	}
 	p.w(`<path d="`)
 	for i, pt := range v.Points {
