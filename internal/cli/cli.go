@@ -42,6 +42,9 @@ func Main(args []string, in io.Reader, out, errs io.Writer) int {
 	if err == nil {
 		return exitFine
 	}
+	if errors.Is(err, context.Canceled) && ctx.Err() != nil {
+		err = errors.New("it was stopped before it was done; what was begun and not finished was not written")
+	}
 	for line := range strings.SplitSeq(err.Error(), "\n") {
 		if line = strings.TrimSpace(line); line != "" {
 			fmt.Fprintln(errs, sentence(line, args))
