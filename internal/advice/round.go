@@ -393,7 +393,7 @@ func (d *Desk) sayWean(j *Job) {
 		young = fmt.Sprintf("%d young", k)
 	}
 	part := n.Course.Event(nest.Part)
-	fed := n.fedSince()
+	fed := n.SeenFeeding()
 	switch {
 	case fed != 0:
 		j.Title = "Wean " + young
@@ -408,16 +408,6 @@ func (d *Desk) sayWean(j *Job) {
 		}
 		j.Why = "Young that are parted before they crack seed starve beside a full dish."
 	}
-}
-
-// fedSince is the day on which young of the clutch were first seen feeding themselves, or zero.
-func (n *Nest) fedSince() aviary.Date {
-	for _, e := range n.Clutch.Entries() {
-		if b, ok := e.Body.(*aviary.NestCheck); ok && b.SelfFeeding {
-			return e.Day
-		}
-	}
-	return 0
 }
 
 // noNestAfter and noNestEvery: a pair with a box and no egg is looked in on from a week after pairing, each
