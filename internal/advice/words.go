@@ -203,6 +203,23 @@ func Sentence(r *aviary.Room, e *aviary.Entry) string {
 		return s
 	case *aviary.LampSet:
 		return fmt.Sprintf("lamps %s–%s", b.On, b.Off)
+	case *aviary.LampPlanned:
+		return with("lamps planned", strings.TrimSpace(fmt.Sprintf("%s %s to %s", b.Circuit, b.RampFrom.Long(), b.RestBy.Long())))
+	case *aviary.FeedPlanned:
+		return with("feeding planned", b.Name)
+	case *aviary.PhaseBegun:
+		return b.Phase + " began"
+	case *aviary.IntakeSeen:
+		return fmt.Sprintf("ate %.0f in 100 of the usual", 100*b.Share)
+	case *aviary.StoreCounted:
+		return fmt.Sprintf("%s in store: %.0f g", b.Food, b.Grams)
+	case *aviary.GerminationTested:
+		return fmt.Sprintf("%s: %d of %d seeds sprouted", b.Food, b.Sprouted, b.Seeds)
+	case *aviary.SproutsPlanned:
+		if b.Stop {
+			return "no more seed is sprouted"
+		}
+		return fmt.Sprintf("sprouted seed planned for %s at %g °C", b.ServeAt, b.Celsius)
 	case *aviary.FoodGiven:
 		if b.Amount != nil {
 			return fmt.Sprintf("%s given, %v %s a cage", b.Food, *b.Amount, b.Unit)

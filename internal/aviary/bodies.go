@@ -114,7 +114,17 @@ var LookAnswers = []string{"same", "sitting", "changed"}
 var GoneWhys = []string{"hatched", "broken", "eaten", "tossed out", "taken out", "not known"}
 
 // OddThings are the things a keeper may find wrong at a cage.
-var OddThings = []string{"dead", "poorly", "egg on the floor", "chick on the floor", "escaped", "ring lost", "stranger in the cage", "water out", "other"}
+var OddThings = []string{"dead", "poorly", "egg on the floor", "chick on the floor", "escaped", "ring lost", "stranger in the cage", "water out", "hen fluffed or low", "hen straining", "other"}
+
+// LampMoves, ClockChanges and WindowLight are the choices of a lamp plan.
+var (
+	LampMoves    = []string{"evening", "morning", "both"}
+	ClockChanges = []string{"wall", "standard", "spread"}
+	WindowLight  = []string{"none", "twilight", "sun"}
+)
+
+// BegunPhases are the feeding phases whose first day a keeper may write at a place. Later ones follow from eggs and young.
+var BegunPhases = []string{"preparation", "conditioning", "moult", "rest"}
 
 // LeftHows are the ways in which a bird leaves.
 var LeftHows = []string{"sold", "given", "lent", "escaped"}
@@ -468,6 +478,48 @@ type LampSet struct {
 	Dusk    *int   `json:"dusk_minutes,omitempty" doc:"minutes of dimming before off"`
 }
 
+// LampPlanned says how a circuit's lamp hours are to run through a season. Of two plans for one circuit whose dates
+// overlap, the one that is later in the books holds.
+type LampPlanned struct {
+	Circuit   string   `json:"circuit,omitempty" doc:"name of the circuit; empty means the whole room"`
+	Rest      float64  `json:"rest_hours" doc:"lamp hours a day at rest"`
+	Full      float64  `json:"full_hours" doc:"lamp hours a day at full light"`
+	RampFrom  Date     `json:"ramp_from" doc:"day of the first longer day"`
+	FullBy    Date     `json:"full_by" doc:"day on which full light is reached at the latest"`
+	TaperFrom Date     `json:"taper_from" doc:"day of the first shorter day"`
+	RestBy    Date     `json:"rest_by" doc:"day on which rest is reached at the latest"`
+	On        Clock    `json:"on" doc:"time of day at which the lamps go on at full light"`
+	Step      int      `json:"step_minutes" doc:"most change from one day to the next, in minutes"`
+	Every     int      `json:"every_days" doc:"days from one change to the next"`
+	Moves     string   `json:"moves,omitempty" doc:"which end of the lamp day moves: evening, morning or both; empty means evening"`
+	Dusk      *int     `json:"dusk_minutes,omitempty" doc:"minutes of dimming before off"`
+	Clocks    string   `json:"clock_changes,omitempty" doc:"what the lamps do when the clocks change: wall, standard or spread; empty means wall"`
+	Windows   string   `json:"windows,omitempty" doc:"daylight that reaches the birds: none, twilight or sun; empty means none"`
+	Banks     []string `json:"banks,omitempty" doc:"names of the banks that the circuit lights; with no bank and no place named, every indoor place that no other circuit lights"`
+	Places    []ID     `json:"places,omitempty" doc:"ids of further places that the circuit lights"`
+	FromReal  bool     `json:"from_real,omitempty" doc:"true when the plan goes on from the lamps as they were really set on the day of this entry"`
+}
+
+// FeedPlanned says from which days a group of birds is fed for what. A pair follows it until it goes its own way.
+// Of plans that name a bird's place, its bank, its species or nothing at all, the closest holds, in this order; of
+// two as close, the one that is later in the books.
+type FeedPlanned struct {
+	Name         string   `json:"name,omitempty" doc:"what the keeper calls the group; empty means the whole room"`
+	Places       []ID     `json:"places,omitempty" doc:"ids of the places that it holds for"`
+	Banks        []string `json:"banks,omitempty" doc:"names of the banks that it holds for"`
+	Species      []string `json:"species,omitempty" doc:"slugs of the species that it holds for; with nothing named it holds for the whole room"`
+	Preparation  Date     `json:"preparation,omitzero" doc:"first day of preparation"`
+	Conditioning Date     `json:"conditioning,omitzero" doc:"first day of sprouted seed"`
+	Moult        Date     `json:"moult,omitzero" doc:"first day of food for the moult"`
+	Rest         Date     `json:"rest,omitzero" doc:"first day of rest"`
+}
+
+// PhaseBegun says that a feeding phase really began, whatever the plan says.
+type PhaseBegun struct {
+	Phase  string `json:"phase" doc:"preparation, conditioning (sprouted seed), moult or rest"`
+	Places []ID   `json:"places,omitempty" doc:"ids of the places; empty means the whole room"`
+}
+
 // FoodGiven says what was fed.
 type FoodGiven struct {
 	Food   string   `json:"food" doc:"what was given"`
@@ -476,11 +528,45 @@ type FoodGiven struct {
 	Places []ID     `json:"places,omitempty" doc:"ids of the places; empty means the whole room"`
 }
 
+// IntakeSeen says how much of their usual food birds ate.
+type IntakeSeen struct {
+	Places []ID    `json:"places" doc:"ids of the places"`
+	Share  float64 `json:"share" doc:"what they ate as a share of what they usually eat; 1 is as always"`
+	Text   string  `json:"text,omitempty" doc:"a note"`
+}
+
+// StoreCounted says how much of a food is in store.
+type StoreCounted struct {
+	Food      string   `json:"food" doc:"id or name of the food"`
+	Grams     float64  `json:"grams" doc:"what is there, in g"`
+	OrderDays *int     `json:"order_days,omitempty" doc:"days from ordering to having it"`
+	Price     *float64 `json:"price_per_kg,omitempty" doc:"price of a kg, in the keeper's money"`
+}
+
+// GerminationTested says how many of the seeds laid out sprouted by the third day.
+type GerminationTested struct {
+	Food     string `json:"food" doc:"id or name of the seed, or of the bag"`
+	Seeds    int    `json:"seeds" doc:"seeds laid out"`
+	Sprouted int    `json:"sprouted" doc:"seeds that sprouted by the third day"`
+}
+
+// SproutsPlanned says how seed is sprouted from its day on.
+type SproutsPlanned struct {
+	Stop     bool     `json:"stop,omitempty" doc:"true when no seed is sprouted from this day on"`
+	ServeAt  Clock    `json:"serve_at,omitzero" doc:"time of day at which it is given"`
+	Celsius  float64  `json:"celsius,omitempty" doc:"temperature of the room in which it sprouts, °C"`
+	Every    int      `json:"every_days,omitempty" doc:"days that one batch lasts"`
+	WakeFrom Clock    `json:"wake_from,omitzero" doc:"time of day from which the keeper is up"`
+	WakeTo   Clock    `json:"wake_to,omitzero" doc:"time of day until which the keeper is up"`
+	ServeML  *float64 `json:"serve_ml,omitempty" doc:"ml of sprouted seed a day; empty means what the phases of the birds ask for"`
+	DryML    *float64 `json:"dry_ml,omitempty" doc:"ml of dry seed that give one ml sprouted; empty means the usual figure"`
+}
+
 // OddSeen puts something odd on the list to be sorted out.
 type OddSeen struct {
 	Place ID     `json:"place,omitzero" doc:"id of the place"`
 	Bird  ID     `json:"bird,omitzero" doc:"id of the bird, if known"`
-	What  string `json:"what" doc:"dead, poorly, egg on the floor, chick on the floor, escaped, ring lost, stranger in the cage, water out, other"`
+	What  string `json:"what" doc:"dead, poorly, egg on the floor, chick on the floor, escaped, ring lost, stranger in the cage, water out, hen fluffed or low, hen straining, other"`
 	Text  string `json:"text,omitempty" doc:"anything else"`
 }
 
@@ -532,51 +618,58 @@ type Strike struct {
 
 // ---- kinds ----
 
-func (*RoomSet) Kind() Kind       { return "room_set" }
-func (*SpeciesSet) Kind() Kind    { return "species_set" }
-func (*RingsListed) Kind() Kind   { return "rings_listed" }
-func (*PlaceAdded) Kind() Kind    { return "place_added" }
-func (*PlaceChanged) Kind() Kind  { return "place_changed" }
-func (*PlaceRetired) Kind() Kind  { return "place_retired" }
-func (*BirdAcquired) Kind() Kind  { return "bird_acquired" }
-func (*ChickRinged) Kind() Kind   { return "chick_ringed" }
-func (*BirdRinged) Kind() Kind    { return "bird_ringed" }
-func (*RingLost) Kind() Kind      { return "ring_lost" }
-func (*BirdSexed) Kind() Kind     { return "bird_sexed" }
-func (*LookSeen) Kind() Kind      { return "look_seen" }
-func (*BirdWeighed) Kind() Kind   { return "bird_weighed" }
-func (*BirdMoved) Kind() Kind     { return "bird_moved" }
-func (*BirdDied) Kind() Kind      { return "bird_died" }
-func (*OneDied) Kind() Kind       { return "one_died" }
-func (*BirdLeft) Kind() Kind      { return "bird_left" }
-func (*BirdReturned) Kind() Kind  { return "bird_returned" }
-func (*BirdSame) Kind() Kind      { return "bird_same" }
-func (*BirdNamed) Kind() Kind     { return "bird_named" }
-func (*ParentsSet) Kind() Kind    { return "parents_set" }
-func (*Note) Kind() Kind          { return "note" }
-func (*PairSet) Kind() Kind       { return "pair_set" }
-func (*PairEnded) Kind() Kind     { return "pair_ended" }
-func (*BoxHung) Kind() Kind       { return "box_hung" }
-func (*BoxTaken) Kind() Kind      { return "box_taken" }
-func (*BoxCleaned) Kind() Kind    { return "box_cleaned" }
-func (*MaterialGiven) Kind() Kind { return "material_given" }
-func (*NestCheck) Kind() Kind     { return "nest_check" }
-func (*NestMoved) Kind() Kind     { return "nest_moved" }
-func (*YoungWeaned) Kind() Kind   { return "young_weaned" }
-func (*GroupFound) Kind() Kind    { return "group_found" }
-func (*GroupMoved) Kind() Kind    { return "group_moved" }
-func (*GroupCounted) Kind() Kind  { return "group_counted" }
-func (*PlaceCounted) Kind() Kind  { return "place_counted" }
-func (*LampSet) Kind() Kind       { return "lamp_set" }
-func (*FoodGiven) Kind() Kind     { return "food_given" }
-func (*OddSeen) Kind() Kind       { return "odd_seen" }
-func (*Settled) Kind() Kind       { return "settled" }
-func (*JobDone) Kind() Kind       { return "job_done" }
-func (*JobSkipped) Kind() Kind    { return "job_skipped" }
-func (*RoundSeen) Kind() Kind     { return "round_seen" }
-func (*AwaySet) Kind() Kind       { return "away_set" }
-func (*ImportMade) Kind() Kind    { return "import_made" }
-func (*Strike) Kind() Kind        { return "strike" }
+func (*RoomSet) Kind() Kind           { return "room_set" }
+func (*SpeciesSet) Kind() Kind        { return "species_set" }
+func (*RingsListed) Kind() Kind       { return "rings_listed" }
+func (*PlaceAdded) Kind() Kind        { return "place_added" }
+func (*PlaceChanged) Kind() Kind      { return "place_changed" }
+func (*PlaceRetired) Kind() Kind      { return "place_retired" }
+func (*BirdAcquired) Kind() Kind      { return "bird_acquired" }
+func (*ChickRinged) Kind() Kind       { return "chick_ringed" }
+func (*BirdRinged) Kind() Kind        { return "bird_ringed" }
+func (*RingLost) Kind() Kind          { return "ring_lost" }
+func (*BirdSexed) Kind() Kind         { return "bird_sexed" }
+func (*LookSeen) Kind() Kind          { return "look_seen" }
+func (*BirdWeighed) Kind() Kind       { return "bird_weighed" }
+func (*BirdMoved) Kind() Kind         { return "bird_moved" }
+func (*BirdDied) Kind() Kind          { return "bird_died" }
+func (*OneDied) Kind() Kind           { return "one_died" }
+func (*BirdLeft) Kind() Kind          { return "bird_left" }
+func (*BirdReturned) Kind() Kind      { return "bird_returned" }
+func (*BirdSame) Kind() Kind          { return "bird_same" }
+func (*BirdNamed) Kind() Kind         { return "bird_named" }
+func (*ParentsSet) Kind() Kind        { return "parents_set" }
+func (*Note) Kind() Kind              { return "note" }
+func (*PairSet) Kind() Kind           { return "pair_set" }
+func (*PairEnded) Kind() Kind         { return "pair_ended" }
+func (*BoxHung) Kind() Kind           { return "box_hung" }
+func (*BoxTaken) Kind() Kind          { return "box_taken" }
+func (*BoxCleaned) Kind() Kind        { return "box_cleaned" }
+func (*MaterialGiven) Kind() Kind     { return "material_given" }
+func (*NestCheck) Kind() Kind         { return "nest_check" }
+func (*NestMoved) Kind() Kind         { return "nest_moved" }
+func (*YoungWeaned) Kind() Kind       { return "young_weaned" }
+func (*GroupFound) Kind() Kind        { return "group_found" }
+func (*GroupMoved) Kind() Kind        { return "group_moved" }
+func (*GroupCounted) Kind() Kind      { return "group_counted" }
+func (*PlaceCounted) Kind() Kind      { return "place_counted" }
+func (*LampSet) Kind() Kind           { return "lamp_set" }
+func (*LampPlanned) Kind() Kind       { return "lamp_planned" }
+func (*FeedPlanned) Kind() Kind       { return "feed_planned" }
+func (*PhaseBegun) Kind() Kind        { return "phase_begun" }
+func (*FoodGiven) Kind() Kind         { return "food_given" }
+func (*IntakeSeen) Kind() Kind        { return "intake_seen" }
+func (*StoreCounted) Kind() Kind      { return "store_counted" }
+func (*GerminationTested) Kind() Kind { return "germination_tested" }
+func (*SproutsPlanned) Kind() Kind    { return "sprouts_planned" }
+func (*OddSeen) Kind() Kind           { return "odd_seen" }
+func (*Settled) Kind() Kind           { return "settled" }
+func (*JobDone) Kind() Kind           { return "job_done" }
+func (*JobSkipped) Kind() Kind        { return "job_skipped" }
+func (*RoundSeen) Kind() Kind         { return "round_seen" }
+func (*AwaySet) Kind() Kind           { return "away_set" }
+func (*ImportMade) Kind() Kind        { return "import_made" }
+func (*Strike) Kind() Kind            { return "strike" }
 
 // ---- subjects ----
 
@@ -603,14 +696,27 @@ func addAll(f func(ID) Subject, add func(Subject), ids ...ID) {
 	}
 }
 
-func (b *RoomSet) subjects(_ *Entry, add func(Subject))     { add(room) }
-func (b *SpeciesSet) subjects(_ *Entry, add func(Subject))  { add(room) }
-func (b *RingsListed) subjects(_ *Entry, add func(Subject)) { add(room) }
-func (b *AwaySet) subjects(_ *Entry, add func(Subject))     { add(room) }
-func (b *ImportMade) subjects(_ *Entry, _ func(Subject))    {}
-func (b *Strike) subjects(_ *Entry, _ func(Subject))        {}
-func (b *LampSet) subjects(_ *Entry, add func(Subject))     { add(room) }
-func (b *RoundSeen) subjects(_ *Entry, add func(Subject))   { add(room) }
+func (b *RoomSet) subjects(_ *Entry, add func(Subject))           { add(room) }
+func (b *SpeciesSet) subjects(_ *Entry, add func(Subject))        { add(room) }
+func (b *RingsListed) subjects(_ *Entry, add func(Subject))       { add(room) }
+func (b *AwaySet) subjects(_ *Entry, add func(Subject))           { add(room) }
+func (b *ImportMade) subjects(_ *Entry, _ func(Subject))          {}
+func (b *Strike) subjects(_ *Entry, _ func(Subject))              {}
+func (b *LampSet) subjects(_ *Entry, add func(Subject))           { add(room) }
+func (b *RoundSeen) subjects(_ *Entry, add func(Subject))         { add(room) }
+func (b *LampPlanned) subjects(_ *Entry, add func(Subject))       { add(room) }
+func (b *FeedPlanned) subjects(_ *Entry, add func(Subject))       { add(room) }
+func (b *StoreCounted) subjects(_ *Entry, add func(Subject))      { add(room) }
+func (b *GerminationTested) subjects(_ *Entry, add func(Subject)) { add(room) }
+func (b *SproutsPlanned) subjects(_ *Entry, add func(Subject))    { add(room) }
+func (b *IntakeSeen) subjects(_ *Entry, add func(Subject))        { addAll(place, add, b.Places...) }
+func (b *PhaseBegun) subjects(_ *Entry, add func(Subject)) {
+	if len(b.Places) == 0 {
+		add(room)
+	}
+	addAll(place, add, b.Places...)
+}
+
 func (b *FoodGiven) subjects(_ *Entry, add func(Subject)) {
 	if len(b.Places) == 0 {
 		add(room)

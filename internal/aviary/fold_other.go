@@ -174,6 +174,48 @@ type LampSetting struct {
 	LampSet
 }
 
+// LampPlan is how a circuit's lamp hours are planned.
+type LampPlan struct {
+	Entry ID
+	Day   Date // on which it was written
+	LampPlanned
+}
+
+// FeedPlan is how a group of birds is planned to be fed.
+type FeedPlan struct {
+	Entry ID
+	Day   Date // on which it was written
+	FeedPlanned
+}
+
+// PhaseMark says that a feeding phase began on a day.
+type PhaseMark struct {
+	Entry ID
+	Day   Date
+	Phase string
+}
+
+// Store is what was counted of a food on a day.
+type Store struct {
+	Entry ID
+	Day   Date
+	StoreCounted
+}
+
+// GermTest is a germination test.
+type GermTest struct {
+	Entry ID
+	Day   Date
+	GerminationTested
+}
+
+// SproutPlan is how seed is sprouted from a day on.
+type SproutPlan struct {
+	Entry ID
+	Day   Date
+	SproutsPlanned
+}
+
 // RingList is a list of rings on hand.
 type RingList struct {
 	Entry ID
@@ -182,14 +224,20 @@ type RingList struct {
 
 // Whole is what is known of the room as a whole.
 type Whole struct {
-	Settings []DatedSettings
-	Own      map[string]map[string]OwnValue // by species slug, then parameter
-	Lamps    []LampSetting
-	Rings    []RingList
-	Rounds   []RoundMark
-	Away     []AwaySpan
-	Notes    []*Entry `json:"-"`
-	Fed      []*Entry `json:"-"`
+	Settings  []DatedSettings
+	Own       map[string]map[string]OwnValue // by species slug, then parameter
+	Lamps     []LampSetting
+	LampPlans []LampPlan
+	FeedPlans []FeedPlan
+	Phases    []PhaseMark // that began in the whole room
+	Stores    []Store
+	GermTests []GermTest
+	Sprouts   []SproutPlan
+	Rings     []RingList
+	Rounds    []RoundMark
+	Away      []AwaySpan
+	Notes     []*Entry `json:"-"`
+	Fed       []*Entry `json:"-"`
 }
 
 // DatedSettings is the settings as they stood from a day on.
@@ -258,6 +306,18 @@ func (w *Whole) apply(_ *Room, e *Entry) {
 		w.Rings = append(w.Rings, RingList{e.ID, *b})
 	case *LampSet:
 		w.Lamps = append(w.Lamps, LampSetting{e.Day, *b})
+	case *LampPlanned:
+		w.LampPlans = append(w.LampPlans, LampPlan{e.ID, e.Day, *b})
+	case *FeedPlanned:
+		w.FeedPlans = append(w.FeedPlans, FeedPlan{e.ID, e.Day, *b})
+	case *PhaseBegun:
+		w.Phases = append(w.Phases, PhaseMark{e.ID, e.Day, b.Phase})
+	case *StoreCounted:
+		w.Stores = append(w.Stores, Store{e.ID, e.Day, *b})
+	case *GerminationTested:
+		w.GermTests = append(w.GermTests, GermTest{e.ID, e.Day, *b})
+	case *SproutsPlanned:
+		w.Sprouts = append(w.Sprouts, SproutPlan{e.ID, e.Day, *b})
 	case *RoundSeen:
 		w.Rounds = append(w.Rounds, RoundMark{e.ID, e.Day, e.Time, e.By, *b})
 	case *AwaySet:

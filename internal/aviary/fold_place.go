@@ -17,7 +17,9 @@ type Place struct {
 	Boxes        []Box
 	Clutches     []*Clutch // in order of their first look
 	Signs        []Sign
-	Material     []Date // days on which nest material was given
+	Material     []Date       // days on which nest material was given
+	Phases       []PhaseMark  // feeding phases that began here
+	Intake       []IntakeMark // how much was eaten, the last few
 	Jobs         []JobMark
 	Counted      Date // last head count
 	LastLook     Date // last look into a nest here
@@ -44,6 +46,14 @@ type Box struct {
 type Sign struct {
 	Day  Date
 	What string
+}
+
+// IntakeMark says how much of their usual food the birds of a place ate.
+type IntakeMark struct {
+	Entry ID
+	Day   Date
+	Share float64 // 1 is as always
+	Text  string
 }
 
 // JobMark says that a job of the round was done or put off.
@@ -185,6 +195,13 @@ func (p *Place) apply(_ *Room, e *Entry) {
 		}
 	case *MaterialGiven:
 		p.Material = append(p.Material, e.Day)
+	case *PhaseBegun:
+		p.Phases = append(p.Phases, PhaseMark{e.ID, e.Day, b.Phase})
+	case *IntakeSeen:
+		if len(p.Intake) >= intakeKept {
+			p.Intake = slices.Delete(p.Intake, 0, 1)
+		}
+		p.Intake = append(p.Intake, IntakeMark{e.ID, e.Day, b.Share, b.Text})
 	case *JobDone:
 		p.mark(JobMark{Entry: e.ID, Job: b.Job, Box: b.Box, Day: e.Day})
 	case *JobSkipped:
@@ -210,6 +227,9 @@ func (p *Place) apply(_ *Room, e *Entry) {
 		}
 	}
 }
+
+// intakeKept is how many marks of appetite a place keeps.
+const intakeKept = 20
 
 // jobsKept is how many marks of jobs a place keeps: the round asks only about the last few days.
 const jobsKept = 40

@@ -16,6 +16,7 @@ const (
 	maxGrams    = 500  // heavier than any finch
 	maxChickAge = 120  // days
 	maxRows     = 60   // rows or columns of a bank
+	maxBanks    = 200
 )
 
 func need(field string, id ID, what string) *Error {
@@ -253,14 +254,19 @@ func (b *OneDied) check() *Error {
 	return all(distinct("birds", b.Birds), text("cause", b.Cause, maxWord))
 }
 
-func distinct(field string, ids []ID) *Error {
+func distinct(field string, ids []ID) *Error { return distinctOf(field, ids, "bird") }
+
+// distinctPlaces says that a place is named twice, or not at all.
+func distinctPlaces(ids []ID) *Error { return distinctOf("places", ids, "place") }
+
+func distinctOf(field string, ids []ID, what string) *Error {
 	seen := map[ID]bool{}
 	for _, id := range ids {
 		if id == (ID{}) {
-			return invalid(field, "say which bird")
+			return invalid(field, "say which %s", what)
 		}
 		if seen[id] {
-			return invalid(field, "the same bird stands there twice")
+			return invalid(field, "the same %s stands there twice", what)
 		}
 		seen[id] = true
 	}
@@ -411,6 +417,103 @@ func (b *LampSet) check() *Error {
 		return invalid("off", "on and off at the same time leaves no light or no night; give two times")
 	}
 	return all(text("circuit", b.Circuit, maxWord), count("dusk_minutes", b.Dusk, 240, "minutes"))
+}
+
+func (b *LampPlanned) check() *Error {
+	if b.On == 0 {
+		return invalid("on", "say at what time of day the lamps go on at full light, such as 06:00")
+	}
+	for _, d := range []struct {
+		field string
+		day   Date
+		after Date
+		words string
+	}{
+		{"ramp_from", b.RampFrom, 0, "the first longer day"},
+		{"full_by", b.FullBy, b.RampFrom, "the day of full light"},
+		{"taper_from", b.TaperFrom, b.FullBy, "the first shorter day"},
+		{"rest_by", b.RestBy, b.TaperFrom, "the day on which rest is reached"},
+	} {
+		if d.day == 0 {
+			return invalid(d.field, "give %s", d.words)
+		}
+		if d.day < d.after {
+			return invalid(d.field, "%s is %s, before the date ahead of it (%s); put the four dates in order", d.words, d.day.Long(), d.after.Long())
+		}
+	}
+	if b.Rest > b.Full {
+		return invalid("full_hours", "full light of %v h is less than rest of %v h", b.Full, b.Rest)
+	}
+	return all(text("circuit", b.Circuit, maxWord), number("rest_hours", &b.Rest, 0, 24, " h"), number("full_hours", &b.Full, 0, 24, " h"),
+		within("step_minutes", b.Step, 1, 240, "minutes"), within("every_days", b.Every, 1, 60, "days"), count("dusk_minutes", b.Dusk, 240, "minutes"),
+		oneOf("moves", b.Moves, LampMoves), oneOf("clock_changes", b.Clocks, ClockChanges), oneOf("windows", b.Windows, WindowLight),
+		words("banks", b.Banks, maxBanks), distinctPlaces(b.Places))
+}
+
+func (b *FeedPlanned) check() *Error {
+	if b.Preparation == 0 && b.Conditioning == 0 && b.Moult == 0 && b.Rest == 0 {
+		return invalid("conditioning", "give the first day of at least one phase")
+	}
+	if b.Preparation != 0 && b.Conditioning != 0 && b.Conditioning < b.Preparation {
+		return invalid("conditioning", "sprouted seed from %s comes before preparation, %s; put the days in order", b.Conditioning.Long(), b.Preparation.Long())
+	}
+	return all(text("name", b.Name, maxWord), distinctPlaces(b.Places), words("banks", b.Banks, maxBanks), words("species", b.Species, 100))
+}
+
+func (b *PhaseBegun) check() *Error {
+	if b.Phase == "" {
+		return invalid("phase", "say which phase began: preparation, conditioning, moult or rest")
+	}
+	return all(oneOf("phase", b.Phase, BegunPhases), distinctPlaces(b.Places))
+}
+
+func (b *IntakeSeen) check() *Error {
+	if len(b.Places) == 0 {
+		return invalid("places", "say at which cage")
+	}
+	return all(distinctPlaces(b.Places), number("share", &b.Share, 0, 3, " of what is usual"), text("text", b.Text, maxText))
+}
+
+func (b *StoreCounted) check() *Error {
+	if strings.TrimSpace(b.Food) == "" {
+		return invalid("food", "say which food")
+	}
+	return all(text("food", b.Food, maxWord), number("grams", &b.Grams, 0, 1e6, " g"), count("order_days", b.OrderDays, 365, "days"), number("price_per_kg", b.Price, 0, 1e6, ""))
+}
+
+func (b *GerminationTested) check() *Error {
+	if strings.TrimSpace(b.Food) == "" {
+		return invalid("food", "say which seed")
+	}
+	if b.Sprouted > b.Seeds {
+		return invalid("sprouted", "%d of %d seeds cannot have sprouted", b.Sprouted, b.Seeds)
+	}
+	return all(text("food", b.Food, maxWord), within("seeds", b.Seeds, 1, 10000, "seeds"), count("sprouted", &b.Sprouted, 10000, "seeds"))
+}
+
+func (b *SproutsPlanned) check() *Error {
+	if b.Stop {
+		return nil
+	}
+	if b.ServeAt == 0 {
+		return invalid("serve_at", "say at what time of day sprouted seed is given, such as 07:30")
+	}
+	if (b.WakeFrom == 0) != (b.WakeTo == 0) {
+		return invalid("wake_to", "give both times between which you are up, or neither")
+	}
+	if b.WakeFrom != 0 && b.WakeTo <= b.WakeFrom {
+		return invalid("wake_to", "you cannot be up until %s when you get up at %s", b.WakeTo, b.WakeFrom)
+	}
+	return all(number("celsius", &b.Celsius, 0, 45, " °C"), within("every_days", b.Every, 1, 4, "days"),
+		number("serve_ml", b.ServeML, 0, 20000, " ml"), number("dry_ml", b.DryML, 0.05, 2, " ml"))
+}
+
+// within says that a figure lies outside its limits.
+func within(field string, n, low, high int, unit string) *Error {
+	if n < low || n > high {
+		return invalid(field, "%d %s is outside %d to %d", n, unit, low, high)
+	}
+	return nil
 }
 
 func (b *FoodGiven) check() *Error {

@@ -116,6 +116,7 @@ var words = map[string][]string{
 	"season_start": {"08-01", ""}, "ring_year_start": {"01-01"}, "lull_from": {"11-15", ""}, "lull_to": {"02-28"}, "sex": {"cock", "hen"},
 	"unit": {"ml", "g", "tsp"}, "signs": aviary.Signs, "candled": {"clear", "7:fertile", "r,d:early dead", "dead in shell"},
 	"bird_left how": aviary.LeftHows, "bird_ringed how": {"new", "replaced", "read"}, "odd_seen what": aviary.OddThings, "food": {"seed", "egg food"},
+	"moves": aviary.LampMoves, "clock_changes": aviary.ClockChanges, "windows": aviary.WindowLight, "phase": aviary.BegunPhases,
 }
 
 func genValue(t *rapid.T, kind aviary.Kind, f field, v reflect.Value, optional bool) {
@@ -221,6 +222,18 @@ func genEntry(t *rapid.T, info aviary.KindInfo) *aviary.Entry {
 		b.Count++
 	case *aviary.LampSet:
 		b.On, b.Off = aviary.ClockOf(6, 0), aviary.ClockOf(rapid.IntRange(12, 23).Draw(t, "off"), 30)
+	case *aviary.LampPlanned:
+		b.FullBy, b.TaperFrom, b.RestBy = b.RampFrom+30, b.RampFrom+120, b.RampFrom+160
+		b.Full, b.Step, b.Every = b.Rest+4, b.Step+1, b.Every+1
+	case *aviary.FeedPlanned:
+		b.Preparation, b.Conditioning = b.Rest, genDay(t, "2025-01-01", "2026-06-30")
+	case *aviary.IntakeSeen:
+		b.Places, b.Share = append(b.Places, genID(t)), b.Share/20
+	case *aviary.GerminationTested:
+		b.Seeds += b.Sprouted + 1
+	case *aviary.SproutsPlanned:
+		b.WakeFrom, b.WakeTo, b.Every = aviary.ClockOf(6, 0), aviary.ClockOf(22, 0), 1+b.Every%4
+		b.DryML = nil
 	case *aviary.AwaySet:
 		b.From, b.To = min(b.From, b.To), max(b.From, b.To)
 	case *aviary.BirdRinged:

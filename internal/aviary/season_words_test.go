@@ -1,0 +1,78 @@
+package aviary
+
+import (
+	"strings"
+	"testing"
+)
+
+func lampPlan(change func(*LampPlanned)) *LampPlanned {
+	b := &LampPlanned{
+		Rest: 9.5, Full: 14, RampFrom: MustDate("2026-08-01"), FullBy: MustDate("2026-10-01"), TaperFrom: MustDate("2027-02-01"), RestBy: MustDate("2027-04-01"),
+		On: ClockOf(6, 0), Step: 30, Every: 7,
+	}
+	change(b)
+	return b
+}
+
+func TestSeasonWords_Refusals(t *testing.T) {
+	serve := ClockOf(7, 30)
+	for _, tt := range []struct {
+		name, field, want string
+		body              Body
+	}{
+		{"dates out of order", "full_by", "before the date ahead of it", lampPlan(func(b *LampPlanned) { b.FullBy = MustDate("2026-07-01") })},
+		{"no date", "taper_from", "give the first shorter day", lampPlan(func(b *LampPlanned) { b.TaperFrom = 0 })},
+		{"full less than rest", "full_hours", "less than rest", lampPlan(func(b *LampPlanned) { b.Full = 8 })},
+		{"more than a day", "full_hours", "outside 0 to 24 h", lampPlan(func(b *LampPlanned) { b.Full = 25 })},
+		{"no step", "step_minutes", "0 minutes is outside 1 to 240", lampPlan(func(b *LampPlanned) { b.Step = 0 })},
+		{"no such end", "moves", "is not one of", lampPlan(func(b *LampPlanned) { b.Moves = "noon" })},
+		{"no time", "on", "such as 06:00", lampPlan(func(b *LampPlanned) { b.On = 0 })},
+		{"a plan of nothing", "conditioning", "at least one phase", &FeedPlanned{Name: "Waxbills"}},
+		{"conditioning first", "conditioning", "comes before preparation", &FeedPlanned{Preparation: MustDate("2026-09-01"), Conditioning: MustDate("2026-08-01")}},
+		{"a phase that is none", "phase", "is not one of", &PhaseBegun{Phase: "laying"}},
+		{"place twice", "places", "stands there twice", &PhaseBegun{Phase: "rest", Places: []ID{c1, c1}}},
+		{"appetite of nobody", "places", "say at which cage", &IntakeSeen{Share: 1}},
+		{"appetite below nothing", "share", "outside 0 to 3", &IntakeSeen{Places: []ID{c1}, Share: -1}},
+		{"a store of nothing", "food", "which food", &StoreCounted{Grams: 100}},
+		{"more than was laid out", "sprouted", "cannot have sprouted", &GerminationTested{Food: "millet", Seeds: 50, Sprouted: 51}},
+		{"up before the morning", "wake_to", "cannot be up", &SproutsPlanned{ServeAt: serve, Celsius: 22, Every: 1, WakeFrom: ClockOf(22, 0), WakeTo: ClockOf(6, 0)}},
+		{"a batch for a week", "every_days", "outside 1 to 4", &SproutsPlanned{ServeAt: serve, Celsius: 22, Every: 7}},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			e := tt.body.check()
+			if e == nil || e.Field != tt.field || !strings.Contains(e.Message, tt.want) {
+				t.Errorf("got %v, want field %s with %q", e, tt.field, tt.want)
+			}
+		})
+	}
+	if e := lampPlan(func(*LampPlanned) {}).check(); e != nil {
+		t.Errorf("a sound plan is refused: %v", e)
+	}
+}
+
+func TestSeasonWords_Fold(t *testing.T) {
+	b := twoCages()
+	b.add("2026-06-01", lampPlan(func(*LampPlanned) {}))
+	b.add("2026-06-02", &FeedPlanned{Name: "Bay 1", Banks: []string{"Bay 1"}, Conditioning: MustDate("2026-07-01")})
+	b.add("2026-06-03", &PhaseBegun{Phase: "conditioning", Places: []ID{c1, c2}})
+	struck := b.add("2026-06-04", &PhaseBegun{Phase: "moult"})
+	b.add("2026-06-05", &IntakeSeen{Places: []ID{c2}, Share: 0.7})
+	b.add("2026-06-06", &StoreCounted{Food: "white-millet", Grams: 4000})
+	b.add("2026-06-07", &GerminationTested{Food: "white-millet", Seeds: 100, Sprouted: 91})
+	b.add("2026-06-08", &SproutsPlanned{ServeAt: ClockOf(7, 30), Celsius: 22, Every: 1})
+	b.strike("2026-06-09", struck.ID)
+	r := NewRoom()
+	admit(t, r, b.list...)
+	w := r.Whole()
+	if len(w.LampPlans) != 1 || len(w.FeedPlans) != 1 || len(w.Stores) != 1 || len(w.GermTests) != 1 || len(w.Sprouts) != 1 || len(w.Phases) != 0 {
+		t.Errorf("the room holds %+v", w)
+	}
+	for _, p := range []ID{c1, c2} {
+		if got := r.Place(p).Phases; len(got) != 1 || got[0].Phase != "conditioning" || got[0].Day != MustDate("2026-06-03") {
+			t.Errorf("phases %+v", got)
+		}
+	}
+	if got := r.Place(c2).Intake; len(got) != 1 || got[0].Share != 0.7 {
+		t.Errorf("appetite %+v", got)
+	}
+}
