@@ -51,6 +51,7 @@ func Room(seed uint64, today aviary.Date, zone *time.Location) []*aviary.Entry {
 	}
 	w.numberRings()
 	w.untidy()
+	w.plans()
 	slices.SortStableFunc(w.entries, compare)
 	return w.entries
 }

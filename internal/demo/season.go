@@ -381,8 +381,11 @@ const (
 	restOff   = 15*60 + 30
 	fullOff   = 20 * 60
 	lampStep  = 30
-	rampFrom  = -150 // reaches full light some days before the first pairs are put up
-	taperFrom = 40
+	lampSteps = (fullOff - restOff) / lampStep
+	rampFrom  = -155 // the first longer day; full light comes as the first pairs are put up
+	taperFrom = partBy + 3 // the days get shorter once the last young are parted
+	slipped   = 3          // the step of the season under way that was made late, counted from 0
+	slippedBy = 3          // and by how many days
 )
 
 func (w *world) lamps(off int) {
@@ -394,9 +397,13 @@ func (w *world) lamps(off int) {
 	if off == -(seasons-1)*yearDays {
 		set(firstDay, restOff)
 	}
-	day := off + rampFrom + 7
-	for until := restOff + lampStep; until <= fullOff; until += lampStep {
-		set(day, until)
+	day := off + rampFrom
+	for i := range lampSteps {
+		late := 0
+		if off == 0 && i == slipped {
+			late = slippedBy
+		}
+		set(day+late, restOff+(i+1)*lampStep)
 		day += 7
 	}
 	day = off + taperFrom
