@@ -74,15 +74,36 @@ func (d *Desk) ageWarnings(b *aviary.Bird, day aviary.Date, least species.Parame
 		return nil
 	}
 	var out []Warning
-	if v, ok := s.Value(least); ok {
-		if low, _, _, ok := v.Span(); ok && v.Low != nil && float64(age) < low*daysPerMonth {
-			out = append(out, Warning{string(b.Sex) + " too young", fmt.Sprintf("%s is %d months old; %s %ss are usually not bred before %v months.", b.Label(), months(age), s.English, b.Sex, low), says(v)})
-		}
+	if low, v, young := d.tooYoung(b, day, least); young {
+		out = append(out, Warning{string(b.Sex) + " too young", fmt.Sprintf("%s is %d months old; %s %ss are usually not bred before %v months.", b.Label(), months(age), s.English, b.Sex, low), says(v)})
 	}
 	if v, ok := s.Value(species.UpperProductiveAgeHen); ok && b.Sex == aviary.Hen && v.High != nil && float64(age) > *v.High*365.2425 {
 		out = append(out, Warning{"hen too old", fmt.Sprintf("%s is %.1f years old; %s hens are usually past their best after %v.", b.Label(), float64(age)/365.2425, s.English, *v.High), says(v)})
 	}
 	return out
+}
+
+// tooYoung reports whether a bird is known to be under the least age of its species for breeding, and what that is, in months.
+func (d *Desk) tooYoung(b *aviary.Bird, day aviary.Date, least species.Parameter) (low float64, v species.Value, young bool) {
+	s := d.Cat.BySlug(b.Species)
+	age, known := b.AgeOn(day)
+	if s == nil || !known {
+		return 0, v, false
+	}
+	v, ok := s.Value(least)
+	if !ok || v.Low == nil {
+		return 0, v, false
+	}
+	low, _, _, ok = v.Span()
+	return low, v, ok && float64(age) < low*daysPerMonth
+}
+
+// leastAgeOf names the least age for breeding of a bird's sex.
+func leastAgeOf(b *aviary.Bird) species.Parameter {
+	if b.Sex == aviary.Cock {
+		return species.MinBreedingAgeCock
+	}
+	return species.MinBreedingAgeHen
 }
 
 func months(days int) int { return int(math.Floor(float64(days) / daysPerMonth)) }
