@@ -45,9 +45,10 @@ var arrows = map[string][]string{
 	"internal/exchange":            {"internal/aviary"},
 	"internal/web":                 {"internal/aviary", "internal/species", "internal/advice", "internal/journal", "internal/web/look", "internal/nest"}, // nest: to read a course, see below
 	"internal/web/look":            {},
+	"internal/mqtt":                {"internal/aviary"},
 	"internal/demo":                {"internal/aviary", "internal/species"},
 	"internal/cli": {
-		"internal/aviary", "internal/species", "internal/advice", "internal/journal", "internal/exchange", "internal/web", "internal/demo",
+		"internal/aviary", "internal/species", "internal/advice", "internal/journal", "internal/exchange", "internal/web", "internal/mqtt", "internal/demo",
 		"internal/light", "internal/pedigree", "internal/heredity", "internal/pairing", "internal/outcome", "internal/feed",
 	},
 	"cmd/broodlight": {"internal/cli"},
