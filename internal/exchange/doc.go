@@ -1,5 +1,5 @@
-// Package exchange takes all facts out of the room as plain tables, and brings such tables and a keeper's own
-// birds table in.
+// Package exchange takes all facts out of the room as plain tables, and its dates as a calendar, and brings such tables
+// and a keeper's own birds table in.
 //
 // # What it answers
 //
@@ -38,6 +38,9 @@
 // The order of day and month is taken from the column when any of its days shows it, else from Options.DayFirst,
 // else asked for. It is never guessed.
 //
+// WriteCalendar writes dates as an iCalendar file after RFC 5545: lines of 75 octets at most that end with CRLF, a UID
+// that stays with the thing whatever its day, whole days as dates, times of day as UTC instants.
+//
 // # Errors
 //
 // What is wrong with a table is in the plan, as sentences for the keeper; an error of Import is that of reading a
@@ -47,5 +50,6 @@
 //
 // # Sources
 //
-// Shafranovich 2005, RFC 4180: the form of the files. Davis, Peabody and Leach 2024, RFC 9562: ids.
+// Shafranovich 2005, RFC 4180: the form of the files. Desruisseaux 2009, RFC 5545, and Daboo 2016, RFC 7986: the form of
+// a calendar. Davis, Peabody and Leach 2024, RFC 9562: ids.
 package exchange
