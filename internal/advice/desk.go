@@ -18,6 +18,7 @@ type Desk struct {
 
 	nests map[aviary.ID][]*Nest
 	odds  map[aviary.ID][]*aviary.Entry // open matters by place; nil until asked for
+	lamps []*LampCircuit                // nil until asked for
 }
 
 // At returns a desk. It reads the room, so it is used only while the room may be read.

@@ -526,14 +526,39 @@ const (
 	lidsBeforeOff = 120
 )
 
-// LidHours works out today's hours from the lamps as they were really set.
+// LidHours works out today's hours from the lamps as they were really set: the hours that hold under every circuit, or
+// those of the first where they have none in common.
 func (d *Desk) LidHours() LidHours {
-	lamps := d.Room.LampsOn(d.Today)
-	if len(lamps) == 0 {
+	var out LidHours
+	for i, l := range d.Room.LampsOn(d.Today) {
+		h := lidHours(l.On, l.Off)
+		if i == 0 {
+			out = h
+		} else if both := (LidHours{From: max(out.From, h.From), To: min(out.To, h.To)}); h.Known && out.Known && both.From < both.To {
+			both.Known = true
+			out = both
+		}
+	}
+	return out
+}
+
+// LidHoursAt works out the hours at a place, by the lamps that light it. Outdoors none are known; indoors, where no
+// circuit is known to light the place, those of the whole room hold.
+func (d *Desk) LidHoursAt(p *aviary.Place) LidHours {
+	if p.Outdoor {
 		return LidHours{}
 	}
-	on, _ := lamps[0].On.Minutes()
-	off, _ := lamps[0].Off.Minutes()
+	if c := d.circuitOf(p); c != nil {
+		if s, ok := c.Real(); ok {
+			return lidHours(WallClock(s.On), WallClock(s.Off))
+		}
+	}
+	return d.LidHours()
+}
+
+func lidHours(lampsOn, lampsOff aviary.Clock) LidHours {
+	on, _ := lampsOn.Minutes()
+	off, _ := lampsOff.Minutes()
 	return LidHours{From: on + lidsAfterOn, To: off - lidsBeforeOff, Known: on+lidsAfterOn < off-lidsBeforeOff}
 }
 

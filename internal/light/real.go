@@ -184,7 +184,7 @@ type Replan struct {
 
 // Replan works out the programme from today on, starting with the lamps as last logged and
 // changing them, and the times of on and off, by no more than the plan's step and no sooner
-// than its interval after the last change. It runs to rest-by, or until rest is
+// than its interval after the last change. It runs to rest-by or the room's To, or until rest is
 // reached, for three years at most. The plan's own dates must be in order, but need not fit.
 func (c Circuit) Replan(r Room, log []Setting, today Date) (Replan, error) {
 	c.Plan = c.Plan.withDefaults()
@@ -228,7 +228,7 @@ func (c Circuit) Replan(r Room, log []Setting, today Date) (Replan, error) {
 	w.ahead = eve.unix() + int64(nominal)*60 - wallUnix(eve, int64(nearest)*60, r.Zone)
 	w.moved = changed
 	start := w.at(eve)
-	rows := w.run(today, later(c.RestBy, today), func(d lampDay) bool { return d.lamp != rest })
+	rows := w.run(today, later(later(c.RestBy, today), r.To), func(d lampDay) bool { return d.lamp != rest })
 	p := &Programme{Circuit: c, Windows: r.Windows, zone: r.Zone, eve: start}
 	if err := furnish([]*Programme{p}, [][]lampDay{rows}, r); err != nil {
 		return Replan{}, err

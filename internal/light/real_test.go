@@ -151,6 +151,19 @@ func TestReplan_CatchesUpWithinTheStep(t *testing.T) {
 // TestReplan_Laws: from any real setting, on any date, no day differs from the one before
 // by more than the step, in lamp hours nor in the times of on and off, and the season's goals
 // are reached where the dates leave room.
+func TestReplan_RunsOnToTheRoomsLastDate(t *testing.T) {
+	c := Circuit{Plan: season()}
+	room := Room{Zone: mustZone(t, "America/New_York"), To: c.RestBy.AddDays(60)}
+	re, err := c.Replan(room, []Setting{{c.RampFrom, 360, 930}}, c.RampFrom)
+	if err != nil {
+		t.Fatal(err)
+	}
+	last := re.Programme.Rows[len(re.Programme.Rows)-1]
+	if last.Date != room.To || last.Lamp != c.Rest || last.Phase != Resting {
+		t.Errorf("ends on %s with %v (%s), want rest until %s", last.Date, last.Lamp, last.Phase, room.To)
+	}
+}
+
 func TestReplan_Laws(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		plan, zone := drawPlan(t), drawZone(t)

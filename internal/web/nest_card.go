@@ -91,7 +91,7 @@ func (v *visit) card(d *advice.Desk, j *advice.Job, f *form, back string, o offe
 	if box := j.Box(); box != (aviary.ID{}) {
 		c.Box = box.String()
 	}
-	if lids := d.LidHours(); j.Lid && !lids.Allows(v.clock) {
+	if lids := d.LidHoursAt(j.Place); j.Lid && !lids.Allows(v.clock) {
 		c.Lids = lidsShut(lids, v.clock)
 	}
 	n := j.Nest
