@@ -62,10 +62,20 @@ type RankLine struct {
 	Bird    *aviary.Bird
 	Related float64 // mean kinship with all that are here, itself included
 	F       float64
-	Young   bool   // known to be under its species' least age for breeding
-	Keep    bool   // of the third that is least related
-	Why     string // what it carries that few others do
-	young   int
+	Young   bool // known to be under its species' least age for breeding
+	Keep    bool // of the third that is least related
+	NoYoung bool // none of its young is in the books
+}
+
+// Why says what else to mind about a bird in the list.
+func (r RankLine) Why() string {
+	switch {
+	case r.Young:
+		return "too young to breed yet"
+	case r.NoYoung:
+		return "no young yet"
+	}
+	return ""
 }
 
 // The gene drop of a page: enough for errors of a point or so, and bounded in steps for large rooms.
@@ -168,20 +178,13 @@ func (f *Flock) descendants(set []int) []int {
 func (out *Lines) rank(d *Desk, f *Flock, here []int, each, inbreeding []float64) {
 	for i, row := range here {
 		b := f.Birds[row]
-		r := RankLine{Bird: b, Related: each[i], F: inbreeding[row], young: len(d.Room.Young(b.ID))}
+		r := RankLine{Bird: b, Related: each[i], F: inbreeding[row], NoYoung: len(d.Room.Young(b.ID)) == 0}
 		_, _, r.Young = d.tooYoung(b, d.Today, leastAgeOf(b))
 		out.Ranks = append(out.Ranks, r)
 	}
 	slices.SortStableFunc(out.Ranks, func(a, b RankLine) int { return -compareDown(a.Related, b.Related) })
 	for i := range out.Ranks {
-		r := &out.Ranks[i]
-		r.Keep = i < (len(out.Ranks)+2)/3
-		switch {
-		case r.Keep && r.young == 0:
-			r.Why = "no young yet, and few here are related to it"
-		case r.Keep:
-			r.Why = "few here are related to it"
-		}
+		out.Ranks[i].Keep = i < (len(out.Ranks)+2)/3
 	}
 }
 

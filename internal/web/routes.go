@@ -11,6 +11,7 @@ func (s *server) addRoutes(r *routes) {
 	s.sortRoutes(r)
 	s.awayRoutes(r)
 	s.birdRoutes(r)
+	s.lineRoutes(r)
 	s.setupRoutes(r)
 	s.groupRoutes(r)
 	s.bulkRoutes(r)

@@ -53,6 +53,7 @@ var views = []view{
 	}},
 	{"season", "/season", nil},
 	{"birds", "/birds", nil},
+	{"lines", "/lines", nil},
 	{"birds-search", "/birds", at("/birds?q=zzz")},
 	{"bird", "/bird/{id}", func(_ *aviary.Room, s found) string { return "/bird/" + s.bird.ID.String() }},
 	{"bird-young", "/bird/{id}", func(_ *aviary.Room, s found) string { return "/bird/" + s.young.ID.String() }},

@@ -1,0 +1,226 @@
+package web
+
+import (
+	"fmt"
+	"strings"
+	"sync"
+
+	"broodlight/internal/advice"
+	"broodlight/internal/aviary"
+)
+
+func (s *server) lineRoutes(r *routes) {
+	known := &linesKnown{}
+	r.get("/lines", func(v *visit) error { return s.lineShow(v, known) })
+}
+
+// linesKnown keeps what the blood lines came to until anything is written or the day turns.
+type linesKnown struct {
+	mu      sync.Mutex
+	version uint64
+	today   aviary.Date
+	lines   map[string]*advice.Lines
+}
+
+// of returns a species' lines, worked out now or before. It is called while the room may be read.
+func (k *linesKnown) of(v *visit, d *advice.Desk, slug string) (*advice.Lines, error) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if k.lines == nil || k.version != d.Room.Version() || k.today != d.Today {
+		k.version, k.today, k.lines = d.Room.Version(), d.Today, map[string]*advice.Lines{}
+	}
+	if l := k.lines[slug]; l != nil {
+		return l, nil
+	}
+	l, err := d.Lines(v.ctx(), slug)
+	if err == nil {
+		k.lines[slug] = l
+	}
+	return l, err
+}
+
+// linePage tells the blood lines of one species.
+type linePage struct {
+	layout
+	Species  []speciesLink
+	Facts    []lineFact
+	Founders []founderRow
+	Ranks    []rankRow
+	More     int    // ranks that are not shown
+	All      string // where they are
+	Empty    string // what is said instead when nothing can be worked out
+}
+
+// speciesLink leads to the same page of another species.
+type speciesLink struct {
+	Href, Name string
+	Current    bool
+}
+
+// lineFact is one figure with what it means and what it rests on.
+type lineFact struct{ Name, Value, Means, Basis string }
+
+type founderRow struct {
+	Name, Href         string
+	Share, Kept, Error string
+	Descendants        int
+	Here               bool
+}
+
+type rankRow struct {
+	N          int
+	Bird       *aviary.Bird
+	Place      *aviary.Place
+	Related, F string
+	Keep       bool
+	Why        string // "no young yet, too young to breed yet"
+}
+
+// ranksShown is how many birds the list shows at first.
+const ranksShown = 40
+
+func (s *server) lineShow(v *visit, known *linesKnown) error {
+	in := v.r.URL.Query()
+	slug, all := in.Get("species"), in.Get("all") != ""
+	p := &linePage{layout: layout{Title: "Blood lines", Tab: "birds", Class: "page wide", Up: "/birds", UpTo: "Birds"}}
+	var err error
+	found := true
+	v.desk(func(d *advice.Desk) {
+		here := keptHere(d)
+		if slug == "" {
+			slug = mostKept(d, here)
+		}
+		p.Species = speciesLinks(d, here, "/lines?species=", slug)
+		if slug == "" {
+			p.Headline, p.Empty = "No bird is in the books yet", "Blood lines are worked out from the birds and their parents."
+			return
+		}
+		if _, found = here[slug]; !found {
+			return
+		}
+		var l *advice.Lines
+		if l, err = known.of(v, d, slug); err == nil {
+			p.fill(d, l, all)
+		}
+	})
+	if err != nil {
+		return err
+	}
+	if !found {
+		return notThere("no bird of that species is in the books")
+	}
+	return v.render("line_show", p)
+}
+
+// keptHere counts the birds that are here by species; a species that only the books know has 0.
+func keptHere(d *advice.Desk) map[string]int {
+	out := map[string]int{}
+	for _, b := range d.Room.Birds() {
+		out[b.Species] += 0
+		if b.Here() {
+			out[b.Species]++
+		}
+	}
+	return out
+}
+
+// mostKept is the species with most birds here, or "".
+func mostKept(d *advice.Desk, here map[string]int) string {
+	most := ""
+	for _, x := range d.Cat.All() {
+		if n, ok := here[x.Slug]; ok && (most == "" || n > here[most]) {
+			most = x.Slug
+		}
+	}
+	return most
+}
+
+func speciesLinks(d *advice.Desk, here map[string]int, path, current string) []speciesLink {
+	var out []speciesLink
+	for _, x := range d.Cat.All() {
+		if _, ok := here[x.Slug]; ok {
+			out = append(out, speciesLink{Href: path + x.Slug, Name: x.English, Current: x.Slug == current})
+		}
+	}
+	return out
+}
+
+func (p *linePage) fill(d *advice.Desk, l *advice.Lines, all bool) {
+	p.Headline = l.Headline()
+	if l.Species != nil {
+		p.Sub = fmt.Sprintf("%s: %s here, %d in the books.", l.Species.English, count(l.Here, "bird", "birds"), l.Birds)
+	}
+	if l.Problem != "" || l.Here == 0 {
+		p.Empty = l.Problem
+		if p.Empty == "" {
+			p.Empty = "None of them is in the room now."
+		}
+		return
+	}
+	p.Facts = lineFacts(l)
+	for _, f := range l.Founders {
+		row := founderRow{Name: f.Name(), Share: inHundred(f.Share), Descendants: f.Descendants}
+		if l.NoGenomes == "" {
+			row.Kept, row.Error = inHundred(f.Kept), fmt.Sprintf("± %.1f", 100*f.KeptSE)
+		}
+		if f.Bird != nil {
+			row.Href, row.Here = "/bird/"+f.Bird.ID.String(), f.Bird.Here()
+		}
+		p.Founders = append(p.Founders, row)
+	}
+	for i, r := range l.Ranks {
+		if i >= ranksShown && !all {
+			p.More, p.All = len(l.Ranks)-i, "/lines?species="+l.Slug+"&all=yes"
+			break
+		}
+		p.Ranks = append(p.Ranks, rankRow{N: i + 1, Bird: r.Bird, Place: d.Room.Place(r.Bird.Place()), Related: inHundred(r.Related), F: inHundred(r.F), Keep: r.Keep, Why: r.Why()})
+	}
+}
+
+// inHundred writes a share or a kinship times 100.
+func inHundred(x float64) string { return fmt.Sprintf("%.1f", 100*x) }
+
+// generationNames are the heads of the shares of ancestors known.
+var generationNames = []string{"parents", "grandparents", "great-grandparents", "4 back", "5 back"}
+
+func lineFacts(l *advice.Lines) []lineFact {
+	doubt := ""
+	if l.Doubtful > 0 {
+		doubt = fmt.Sprintf(" %s one of several cocks or hens as a parent; that parent counts as unknown.", birdsHave(l.Doubtful))
+	}
+	if l.Apart > 0 {
+		doubt += fmt.Sprintf(" %s a parent of another species, which counts as unknown.", birdsHave(l.Apart))
+	}
+	out := []lineFact{
+		{"Founders", fmt.Sprint(len(l.Founders)), "birds of unknown parents that the birds here descend from", "By the parents in the books." + doubt},
+		{"In equal shares", fmt.Sprintf("%.1f", l.Equivalents), "so many founders with equal shares would leave as much", "1 over the sum of the squared shares: Lacy (1989). It does not see what was lost by chance."},
+	}
+	if l.NoGenomes == "" {
+		out = append(out, lineFact{"With nothing lost", fmt.Sprintf("%.1f ± %.2f", l.Genomes, l.GenomesSE), "so many founders would, were all their genes still here", fmt.Sprintf("%d gene drops; ± is the error of the drop: MacCluer and others (1986), Lacy (1989).", l.Drops)})
+	}
+	out = append(out,
+		lineFact{"Related on average", inHundred(l.Related) + " in 100", "two birds here, drawn at random, themselves included", "Kinship × 100, exact on the lines in the books. Brother and sister of unrelated parents: 25; half brother and sister: 12.5; first cousins: 6.25."},
+		lineFact{"Diversity left", inHundred(l.Diversity) + " in 100", "of what the founders brought", "1 less the mean kinship: Lacy (1995), from memory."})
+	var known []string
+	for i, k := range l.Known {
+		if k < 0.005 && i > 0 {
+			break
+		}
+		known = append(known, fmt.Sprintf("%s %.0f", generationNames[i], 100*k))
+	}
+	out = append(out, lineFact{"Ancestors known", strings.Join(known, ", "), "in 100; who is not known counts as unrelated, so true kinship may be higher", "Boichard, Maignel and Verrier (1997), from memory."})
+	if l.Breeding > 0 {
+		out = append(out, lineFact{"Breeds like", fmt.Sprintf("%.1f birds", l.Breeding), fmt.Sprintf("%s and %s have young of this season", count(l.Cocks, "cock", "cocks"), count(l.Hens, "hen", "hens")), "4 × cocks × hens ÷ (cocks + hens): Wright (1931). It takes each to have an equal chance to leave young, which is seldom so."})
+	}
+	if l.Risen > 0 {
+		out = append(out, lineFact{"By inbreeding so far", fmt.Sprintf("%.0f ± %.0f birds", l.Risen, l.RisenSE), "so large a flock would have grown as inbred in as many generations", "Gutiérrez, Cervantes and Goyache (2009)."})
+	}
+	return out
+}
+
+func birdsHave(n int) string {
+	if n == 1 {
+		return "One bird has"
+	}
+	return fmt.Sprintf("%d birds have", n)
+}
