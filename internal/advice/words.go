@@ -140,6 +140,16 @@ func Sentence(r *aviary.Room, e *aviary.Entry) string {
 		return with(fmt.Sprintf("%s is a %s", bird(b.Bird), b.Sex), b.How)
 	case *aviary.LookSeen:
 		return strings.TrimSpace(fmt.Sprintf("%s shows %s %s", bird(b.Bird), b.Trait, b.Look))
+	case *aviary.ColourSaid:
+		word := "said not to carry"
+		if b.Carries {
+			word = "said to carry"
+		}
+		return with(fmt.Sprintf("%s %s %s of %s", bird(b.Bird), word, b.Allele, b.Locus), b.By)
+	case *aviary.ColourAssumed:
+		return with("assumption about "+b.Locus, b.Basis)
+	case *aviary.ColourAdded:
+		return "own colour written: " + b.Look
 	case *aviary.BirdWeighed:
 		return fmt.Sprintf("%s weighed %.1f g", bird(b.Bird), b.Grams)
 	case *aviary.BirdMoved:

@@ -123,6 +123,12 @@ var (
 	WindowLight  = []string{"none", "twilight", "sun"}
 )
 
+// ColourInherited are the ways in which a colour of the keeper's own may pass to the young.
+var ColourInherited = []string{"recessive", "dominant", "half"}
+
+// Lethalities are what may become of a genotype that is suspected of killing its bearer.
+var Lethalities = []string{"viable", "lethal", "unknown"}
+
 // BegunPhases are the feeding phases whose first day a keeper may write at a place. Later ones follow from eggs and young.
 var BegunPhases = []string{"preparation", "conditioning", "moult", "rest"}
 
@@ -268,6 +274,42 @@ type LookSeen struct {
 	Bird  ID     `json:"bird" doc:"id of the bird"`
 	Trait string `json:"trait,omitempty" doc:"what part or colour it is about, such as head or body"`
 	Look  string `json:"look" doc:"what is seen"`
+}
+
+// ColourSaid says what somebody told of the colours that a bird hides.
+type ColourSaid struct {
+	Bird    ID       `json:"bird" doc:"id of the bird"`
+	Locus   string   `json:"locus" doc:"id of the locus in the catalogue of colours"`
+	Allele  string   `json:"allele" doc:"id of the allele that it is about"`
+	Carries bool     `json:"carries,omitempty" doc:"true when it was said to carry it, empty when it was said not to"`
+	Trust   *float64 `json:"trust,omitempty" doc:"chance that such a word is true, 0.5 to 1; empty means 0.9"`
+	By      string   `json:"said_by,omitempty" doc:"who said so, in a word or two"`
+}
+
+// ColourAssumed sets what is taken for granted about a colour of a species: how common an allele is among birds of
+// unknown parents, how often two loci part, whether a suspected genotype lives. Nil and empty leave a value as it is.
+type ColourAssumed struct {
+	Species       string   `json:"species" doc:"species slug"`
+	Locus         string   `json:"locus" doc:"id of the locus"`
+	Allele        string   `json:"allele,omitempty" doc:"id of the allele that the frequency is of"`
+	Frequency     *float64 `json:"frequency,omitempty" doc:"share of the allele among birds of unknown parents, 0 to 1"`
+	With          string   `json:"with_locus,omitempty" doc:"id of the other locus, for a recombination fraction"`
+	Recombination *float64 `json:"recombination,omitempty" doc:"recombination fraction of the two loci, 0 to 0.5"`
+	Lethality     string   `json:"lethality,omitempty" doc:"of suspected lethal genotypes: viable, lethal or unknown"`
+	Basis         string   `json:"basis,omitempty" doc:"what it rests on"`
+	Clear         bool     `json:"clear,omitempty" doc:"true takes back what was assumed of this locus"`
+}
+
+// ColourAdded adds a colour of the keeper's own to a species.
+type ColourAdded struct {
+	Species   string `json:"species" doc:"species slug"`
+	Locus     string `json:"locus" doc:"short name of the colour's locus, letters, digits and hyphens"`
+	Look      string `json:"look" doc:"what a bird with it shows"`
+	Plain     string `json:"plain" doc:"what a bird without it shows"`
+	Single    string `json:"single,omitempty" doc:"what a bird with one copy shows, where that is a look of its own"`
+	Inherited string `json:"inherited" doc:"recessive, dominant, or half where one copy shows another look than two"`
+	OnZ       bool   `json:"on_z,omitempty" doc:"true when it is linked to sex"`
+	Basis     string `json:"basis,omitempty" doc:"what that rests on"`
 }
 
 // BirdWeighed is a weighing.
@@ -630,6 +672,9 @@ func (*BirdRinged) Kind() Kind        { return "bird_ringed" }
 func (*RingLost) Kind() Kind          { return "ring_lost" }
 func (*BirdSexed) Kind() Kind         { return "bird_sexed" }
 func (*LookSeen) Kind() Kind          { return "look_seen" }
+func (*ColourSaid) Kind() Kind        { return "colour_said" }
+func (*ColourAssumed) Kind() Kind     { return "colour_assumed" }
+func (*ColourAdded) Kind() Kind       { return "colour_added" }
 func (*BirdWeighed) Kind() Kind       { return "bird_weighed" }
 func (*BirdMoved) Kind() Kind         { return "bird_moved" }
 func (*BirdDied) Kind() Kind          { return "bird_died" }
@@ -709,7 +754,8 @@ func (b *FeedPlanned) subjects(_ *Entry, add func(Subject))       { add(room) }
 func (b *StoreCounted) subjects(_ *Entry, add func(Subject))      { add(room) }
 func (b *GerminationTested) subjects(_ *Entry, add func(Subject)) { add(room) }
 func (b *SproutsPlanned) subjects(_ *Entry, add func(Subject))    { add(room) }
-func (b *IntakeSeen) subjects(_ *Entry, add func(Subject))        { addAll(place, add, b.Places...) }
+func (b *IntakeSeen) subjects(_ *Entry, add func(Subject)) { addAll(place, add, b.Places...) }
+
 func (b *PhaseBegun) subjects(_ *Entry, add func(Subject)) {
 	if len(b.Places) == 0 {
 		add(room)
@@ -774,11 +820,14 @@ func (b *RingLost) subjects(_ *Entry, add func(Subject)) {
 	add(bird(b.Bird))
 	addRing(b.Ring, add)
 }
-func (b *BirdSexed) subjects(_ *Entry, add func(Subject))   { add(bird(b.Bird)) }
-func (b *LookSeen) subjects(_ *Entry, add func(Subject))    { add(bird(b.Bird)) }
-func (b *BirdWeighed) subjects(_ *Entry, add func(Subject)) { add(bird(b.Bird)) }
-func (b *BirdMoved) subjects(_ *Entry, add func(Subject))   { add(bird(b.Bird)); add(place(b.Place)) }
-func (b *BirdDied) subjects(_ *Entry, add func(Subject))    { add(bird(b.Bird)) }
+func (b *BirdSexed) subjects(_ *Entry, add func(Subject))     { add(bird(b.Bird)) }
+func (b *LookSeen) subjects(_ *Entry, add func(Subject))      { add(bird(b.Bird)) }
+func (b *ColourSaid) subjects(_ *Entry, add func(Subject))    { add(bird(b.Bird)) }
+func (b *ColourAssumed) subjects(_ *Entry, add func(Subject)) { add(room) }
+func (b *ColourAdded) subjects(_ *Entry, add func(Subject))   { add(room) }
+func (b *BirdWeighed) subjects(_ *Entry, add func(Subject))   { add(bird(b.Bird)) }
+func (b *BirdMoved) subjects(_ *Entry, add func(Subject))     { add(bird(b.Bird)); add(place(b.Place)) }
+func (b *BirdDied) subjects(_ *Entry, add func(Subject))      { add(bird(b.Bird)) }
 func (b *OneDied) subjects(e *Entry, add func(Subject)) {
 	addAll(bird, add, b.Birds...)
 	add(odd(e.ID))

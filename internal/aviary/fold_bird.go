@@ -13,6 +13,7 @@ type Bird struct {
 	Name         string
 	Rings        []WornRing
 	Looks        []SeenLook
+	Said         []ColourWord // of its hidden colours
 	Weights      []Weight
 	Stays        []Stay
 	Sire, Dam    ID // as written; Room.Parents says what stands
@@ -41,6 +42,12 @@ type WornRing struct {
 type SeenLook struct {
 	Day         Date
 	Trait, Look string
+}
+
+// ColourWord is what somebody told of a bird's hidden colours.
+type ColourWord struct {
+	Day Date
+	ColourSaid
 }
 
 // Weight is one weighing.
@@ -204,6 +211,8 @@ func (b *Bird) apply(r *Room, e *Entry) {
 		b.Sex, b.SexHow = body.Sex, body.How
 	case *LookSeen:
 		b.Looks = append(b.Looks, SeenLook{e.Day, body.Trait, body.Look})
+	case *ColourSaid:
+		b.Said = append(b.Said, ColourWord{e.Day, *body})
 	case *BirdWeighed:
 		b.Weights = append(b.Weights, Weight{e.Day, body.Grams})
 	case *BirdMoved:

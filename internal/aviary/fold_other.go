@@ -1,6 +1,9 @@
 package aviary
 
-import "time"
+import (
+	"slices"
+	"time"
+)
 
 // Pair is what the entries say of birds that were put together to breed.
 type Pair struct {
@@ -227,6 +230,8 @@ type Whole struct {
 	Settings  []DatedSettings
 	Own       map[string]map[string]OwnValue // by species slug, then parameter
 	Lamps     []LampSetting
+	Colours   []ColourAdded   // of the keeper's own
+	Assumed   []ColourAssumed // of colours, in order; a later one of a locus goes before
 	LampPlans []LampPlan
 	FeedPlans []FeedPlan
 	Phases    []PhaseMark // that began in the whole room
@@ -306,6 +311,14 @@ func (w *Whole) apply(_ *Room, e *Entry) {
 		w.Rings = append(w.Rings, RingList{e.ID, *b})
 	case *LampSet:
 		w.Lamps = append(w.Lamps, LampSetting{e.Day, *b})
+	case *ColourAdded:
+		w.Colours = append(w.Colours, *b)
+	case *ColourAssumed:
+		if b.Clear {
+			w.Assumed = slices.DeleteFunc(slices.Clone(w.Assumed), func(x ColourAssumed) bool { return x.Species == b.Species && x.Locus == b.Locus })
+			return
+		}
+		w.Assumed = append(w.Assumed, *b)
 	case *LampPlanned:
 		w.LampPlans = append(w.LampPlans, LampPlan{e.ID, e.Day, *b})
 	case *FeedPlanned:

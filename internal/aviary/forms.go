@@ -419,6 +419,50 @@ func (b *LampSet) check() *Error {
 	return all(text("circuit", b.Circuit, maxWord), count("dusk_minutes", b.Dusk, 240, "minutes"))
 }
 
+func (b *ColourSaid) check() *Error {
+	if b.Locus == "" || b.Allele == "" {
+		return invalid("allele", "say which colour it is about")
+	}
+	return all(need("bird", b.Bird, "bird"), text("locus", b.Locus, maxWord), text("allele", b.Allele, maxWord), number("trust", b.Trust, 0.5, 1, ""), text("said_by", b.By, maxWord))
+}
+
+func (b *ColourAssumed) check() *Error {
+	if b.Locus == "" {
+		return invalid("locus", "say which colour it is about")
+	}
+	if b.Frequency != nil && b.Allele == "" {
+		return invalid("allele", "say which allele is so common")
+	}
+	if (b.Recombination != nil) != (b.With != "") {
+		return invalid("recombination", "a recombination fraction belongs to two loci; give both and the fraction")
+	}
+	if !b.Clear && b.Frequency == nil && b.Recombination == nil && b.Lethality == "" {
+		return invalid("frequency", "say what is assumed, or take it back")
+	}
+	return all(speciesNamed(b.Species), text("locus", b.Locus, maxWord), text("allele", b.Allele, maxWord), text("with_locus", b.With, maxWord), text("basis", b.Basis, maxText),
+		number("frequency", b.Frequency, 0, 1, ""), number("recombination", b.Recombination, 0, 0.5, ""), oneOf("lethality", b.Lethality, Lethalities))
+}
+
+func (b *ColourAdded) check() *Error {
+	if b.Locus == "" || strings.Trim(b.Locus, "abcdefghijklmnopqrstuvwxyz0123456789-") != "" {
+		return invalid("locus", "a short name has small letters, digits and hyphens only, such as blue-back")
+	}
+	if strings.TrimSpace(b.Look) == "" || strings.TrimSpace(b.Plain) == "" || b.Look == b.Plain {
+		return invalid("look", "say what a bird with the colour shows, and what one without it shows")
+	}
+	if b.Inherited == "" {
+		return invalid("inherited", "say how it passes to the young: recessive, dominant or half")
+	}
+	if (b.Inherited == "half") != (strings.TrimSpace(b.Single) != "") {
+		return invalid("single", "where one copy shows another look than two, and only there, that look is wanted too")
+	}
+	if b.Single != "" && (b.Single == b.Look || b.Single == b.Plain) {
+		return invalid("single", "the look of one copy is a look of its own")
+	}
+	return all(speciesNamed(b.Species), text("locus", b.Locus, 40), text("look", b.Look, maxWord), text("plain", b.Plain, maxWord), text("single", b.Single, maxWord),
+		oneOf("inherited", b.Inherited, ColourInherited), text("basis", b.Basis, maxText))
+}
+
 func (b *LampPlanned) check() *Error {
 	if b.On == 0 {
 		return invalid("on", "say at what time of day the lamps go on at full light, such as 06:00")

@@ -76,3 +76,46 @@ func TestSeasonWords_Fold(t *testing.T) {
 		t.Errorf("appetite %+v", got)
 	}
 }
+
+func TestColourWords_Refusals(t *testing.T) {
+	f := func(v float64) *float64 { return &v }
+	for _, tt := range []struct {
+		name, field, want string
+		body              Body
+	}{
+		{"a word about nothing", "allele", "which colour", &ColourSaid{Bird: cock, Locus: "blue"}},
+		{"a word worth nothing", "trust", "outside 0.5 to 1", &ColourSaid{Bird: cock, Locus: "blue", Allele: "b", Trust: f(0.2)}},
+		{"more than all", "frequency", "outside 0 to 1", &ColourAssumed{Species: "gouldian", Locus: "blue", Allele: "b", Frequency: f(1.5)}},
+		{"a frequency of none", "allele", "which allele", &ColourAssumed{Species: "gouldian", Locus: "blue", Frequency: f(0.1)}},
+		{"a fraction of one locus", "recombination", "two loci", &ColourAssumed{Species: "gouldian", Locus: "head", Recombination: f(0.1)}},
+		{"nothing assumed", "frequency", "take it back", &ColourAssumed{Species: "gouldian", Locus: "blue"}},
+		{"a name with blanks", "locus", "small letters", &ColourAdded{Species: "star", Locus: "Blue Back", Look: "blue", Plain: "normal", Inherited: "recessive"}},
+		{"looks alike", "look", "what one without it shows", &ColourAdded{Species: "star", Locus: "blue", Look: "blue", Plain: "blue", Inherited: "recessive"}},
+		{"half without its single", "single", "one copy", &ColourAdded{Species: "star", Locus: "blue", Look: "blue", Plain: "normal", Inherited: "half"}},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			e := tt.body.check()
+			if e == nil || e.Field != tt.field || !strings.Contains(e.Message, tt.want) {
+				t.Errorf("got %v, want field %s with %q", e, tt.field, tt.want)
+			}
+		})
+	}
+}
+
+func TestColourWords_Fold(t *testing.T) {
+	q := 0.2
+	b := twoCages()
+	b.add("2026-06-01", &ColourSaid{Bird: cock, Locus: "fawn", Allele: "f", Carries: true, By: "seller"})
+	b.add("2026-06-02", &ColourAdded{Species: "zebra", Locus: "sooty", Look: "sooty", Plain: "normal", Inherited: "recessive"})
+	b.add("2026-06-03", &ColourAssumed{Species: "zebra", Locus: "fawn", Allele: "f", Frequency: &q})
+	b.add("2026-06-03", &ColourAssumed{Species: "zebra", Locus: "sooty", Allele: "sooty", Frequency: &q})
+	b.add("2026-06-04", &ColourAssumed{Species: "zebra", Locus: "fawn", Clear: true})
+	r := NewRoom()
+	admit(t, r, b.list...)
+	if got := r.Bird(cock).Said; len(got) != 1 || !got[0].Carries || got[0].By != "seller" {
+		t.Errorf("said %+v", got)
+	}
+	if w := r.Whole(); len(w.Colours) != 1 || len(w.Assumed) != 1 || w.Assumed[0].Locus != "sooty" {
+		t.Errorf("colours %+v, assumed %+v", w.Colours, w.Assumed)
+	}
+}

@@ -116,6 +116,7 @@ var words = map[string][]string{
 	"season_start": {"08-01", ""}, "ring_year_start": {"01-01"}, "lull_from": {"11-15", ""}, "lull_to": {"02-28"}, "sex": {"cock", "hen"},
 	"unit": {"ml", "g", "tsp"}, "signs": aviary.Signs, "candled": {"clear", "7:fertile", "r,d:early dead", "dead in shell"},
 	"bird_left how": aviary.LeftHows, "bird_ringed how": {"new", "replaced", "read"}, "odd_seen what": aviary.OddThings, "food": {"seed", "egg food"},
+	"inherited": {"recessive", "dominant"}, "single": {""}, "locus": {"blue-back"}, "lethality": aviary.Lethalities, "with_locus": {""},
 	"moves": aviary.LampMoves, "clock_changes": aviary.ClockChanges, "windows": aviary.WindowLight, "phase": aviary.BegunPhases,
 }
 
@@ -222,6 +223,12 @@ func genEntry(t *rapid.T, info aviary.KindInfo) *aviary.Entry {
 		b.Count++
 	case *aviary.LampSet:
 		b.On, b.Off = aviary.ClockOf(6, 0), aviary.ClockOf(rapid.IntRange(12, 23).Draw(t, "off"), 30)
+	case *aviary.ColourSaid:
+		b.Trust = nil
+	case *aviary.ColourAssumed:
+		b.Allele, b.Frequency, b.Recombination = b.Allele+"a", ptr(0.1), nil
+	case *aviary.ColourAdded:
+		b.Look, b.Plain = "a"+b.Look, "b"+b.Plain
 	case *aviary.LampPlanned:
 		b.FullBy, b.TaperFrom, b.RestBy = b.RampFrom+30, b.RampFrom+120, b.RampFrom+160
 		b.Full, b.Step, b.Every = b.Rest+4, b.Step+1, b.Every+1

@@ -59,6 +59,7 @@ var named = map[aviary.Kind]map[string]string{
 	"ring_lost":      {"bird": "bird"},
 	"bird_sexed":     {"bird": "bird"},
 	"look_seen":      {"bird": "bird"},
+	"colour_said":    {"bird": "bird"},
 	"bird_weighed":   {"bird": "bird"},
 	"bird_moved":     {"bird": "bird", "place": "place"},
 	"bird_died":      {"bird": "bird"},
