@@ -93,12 +93,16 @@ func TestVerify_FindsFlippedBytes(t *testing.T) {
 	path := filepath.Join(dir, FileName)
 	sound, err := os.ReadFile(path)
 	must(t, err)
-	found := 0
-	const places = 40
-	for i := range places {
+	found, places := 0, 0
+	const spans, length = 60, 60
+	for i := range spans {
 		data := bytes.Clone(sound)
-		at := 100 + i*(len(data)-200)/places
-		for k := range 60 {
+		at := 100 + i*(len(data)-200)/spans
+		if bytes.Count(data[at:at+length], []byte{0}) == length {
+			continue // nothing stands there
+		}
+		places++
+		for k := range length {
 			data[at+k] ^= 0xa5
 		}
 		must(t, os.WriteFile(path, data, 0o600))
@@ -106,8 +110,8 @@ func TestVerify_FindsFlippedBytes(t *testing.T) {
 			found++
 		}
 	}
-	// A few spans fall on bytes that nothing stands in, and on texts that may say anything.
-	if found < places*3/4 {
+	// A few spans fall on texts that may say anything.
+	if places < 30 || found < places*9/10 {
 		t.Errorf("%d of %d found", found, places)
 	}
 	must(t, os.WriteFile(path, sound[:len(sound)/2], 0o600))
