@@ -92,6 +92,17 @@ func drawings() map[string]template.HTML {
 	for _, k := range []string{"eggs", "hatch", "box", "ring", "out", "guess"} {
 		d["key-"+k] = LaneKey(k)
 	}
+	season := LightView{
+		LightCurve: LightCurve{
+			Plan: []LightRun{{0, 30, 9.5}, {31, 37, 10}, {38, 200, 14}, {201, 240, 9.5}}, Real: []LightRun{{0, 33, 9.5}, {34, 60, 10}, {70, 100, 14}},
+			Daylight: []Point{{0, 16.5}, {120, 8}, {240, 12}}, Rather: []LightRun{{52, 58, 10}, {59, 200, 14}},
+		},
+		From: 0, To: 240, Today: 100, TodayLabel: "13 Jan today", Months: []Tick{{0, "Oct"}, {31, "Nov"}}, Label: "Lamp hours",
+	}
+	d["light"] = LightPicture(season)
+	for _, k := range []string{"real", "plan", "daylight", "rather"} {
+		d["key-light-"+k] = LightKey(k)
+	}
 	d["ancestors"] = Ancestors(&Ancestor{
 		Name: "Ash", Ring: "24-031", Sex: "cock", Fill: "half", Href: "/bird/1",
 		Sire: &Ancestor{Name: "Tarn", Ring: "22-009", Sex: "cock", Sire: &Ancestor{Ring: "20-014", Sex: "cock"}},
