@@ -19,11 +19,18 @@ type Desk struct {
 	nests map[aviary.ID][]*Nest
 	odds  map[aviary.ID][]*aviary.Entry // open matters by place; nil until asked for
 	lamps []*LampCircuit                // nil until asked for
+
+	rations  map[aviary.ID]*ration
+	feedings map[aviary.ID]*Feeding
+	groups   map[aviary.ID][]*aviary.Group // counted groups by place; nil until asked for
 }
 
 // At returns a desk. It reads the room, so it is used only while the room may be read.
 func At(r *aviary.Room, today aviary.Date, now aviary.Clock) *Desk {
-	return &Desk{Room: r, Cat: Catalogue(r), Today: today, Now: now, nests: map[aviary.ID][]*Nest{}}
+	return &Desk{
+		Room: r, Cat: Catalogue(r), Today: today, Now: now, nests: map[aviary.ID][]*Nest{},
+		rations: map[aviary.ID]*ration{}, feedings: map[aviary.ID]*Feeding{},
+	}
 }
 
 // oddsAt returns the open matters at a place, oldest first.
