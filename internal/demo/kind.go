@@ -41,7 +41,7 @@ func kinds() []*kind {
 	list := []*kind{
 		{slug: "zebra", ringSize: 2.7, hardy: true, loci: []locus{{trait: "body", shows: "grey", hidden: "fawn", onZ: true, rate: 0.3}}},
 		{slug: "gouldian", ringSize: 2.5, loci: []locus{
-			{trait: "head", shows: "red", hidden: "black", onZ: true, rate: 0.6},
+			{trait: "head", shows: "red", hidden: "black, tip not noted", onZ: true, rate: 0.6},
 			{trait: "breast", shows: "purple", hidden: "white", rate: 0.3},
 		}},
 		{slug: "bengalese", ringSize: 2.7, hardy: true, sexHow: "song"},
