@@ -441,3 +441,9 @@ func NextYear(b aviary.LampPlanned) aviary.LampPlanned {
 	b.FromReal = false
 	return b
 }
+
+// LampDayColumns are the heads of the table of days, as the command prints them.
+func LampDayColumns() []string { return light.RowHeader() }
+
+// LampTimerColumns are the heads of the timer sheet.
+func LampTimerColumns() []string { return light.TimerHeader() }

@@ -8,6 +8,8 @@ import (
 func (s *server) addRoutes(r *routes) {
 	s.groundRoutes(r)
 	s.settingsRoutes(r)
+	s.calendarRoutes(r)
+	s.brokerRoutes(r)
 	s.sortRoutes(r)
 	s.awayRoutes(r)
 	s.birdRoutes(r)
@@ -19,6 +21,7 @@ func (s *server) addRoutes(r *routes) {
 	s.pairRoutes(r)
 	s.wallRoutes(r)
 	s.seasonRoutes(r)
+	s.lampRoutes(r)
 	s.roundRoutes(r)
 	s.cageRoutes(r)
 }

@@ -1,0 +1,139 @@
+package web
+
+import (
+	"bytes"
+	"encoding/csv"
+	"fmt"
+	"strings"
+
+	"broodlight/internal/advice"
+	"broodlight/internal/aviary"
+)
+
+// lampDaysPage is the day table of a circuit.
+type lampDaysPage struct {
+	layout
+	Label, Query string
+	HasDaylight  bool
+	Rows         []lampDayRow
+}
+
+// lampDayRow is one day.
+type lampDayRow struct {
+	Day                                aviary.Date
+	On, Off, Lamp, Daylight, Seen, Say string
+	Change                             string
+	Today                              bool
+}
+
+func (s *server) lampDaysShow(v *visit) error {
+	name := v.r.URL.Query().Get("circuit")
+	p := &lampDaysPage{layout: underLamps("", "")}
+	p.Class = "page wide"
+	var err error
+	v.desk(func(d *advice.Desk) {
+		c, ok := circuitOf(d, name)
+		if !ok {
+			err = noCircuit(name)
+			return
+		}
+		if c.Programme == nil {
+			err = noProgramme(c)
+			return
+		}
+		p.Label, p.Query = c.Label(), circuitQuery(c.Name)
+		from, to := c.Season()
+		p.Headline = fmt.Sprintf("%s, day by day: %s to %s", c.Label(), from.Long(), to.Long())
+		for _, r := range c.Programme.Rows {
+			day := advice.CivilDay(r.Date)
+			if day < from || day > to {
+				continue
+			}
+			x := lampDayRow{
+				Day: day, On: r.On.Format("15:04"), Off: r.Off.Format("15:04"), Lamp: advice.LampHours(r.Lamp), Seen: advice.LampHours(r.Seen),
+				Say: sentence(r.Warning()), Today: day == d.Today,
+			}
+			if r.HasDaylight {
+				p.HasDaylight, x.Daylight = true, advice.LampHours(r.Daylight)
+			}
+			switch {
+			case r.Change > 0:
+				x.Change = "+" + advice.Spell(r.Change)
+			case r.Change < 0:
+				x.Change = "−" + advice.Spell(r.Change)
+			}
+			p.Rows = append(p.Rows, x)
+		}
+	})
+	if err != nil {
+		return err
+	}
+	return v.render("lamp_days", p)
+}
+
+// noProgramme says why a circuit has no days.
+func noProgramme(c *advice.LampCircuit) error {
+	if c.Problem != "" {
+		return &aviary.Error{Code: aviary.Conflict, Message: c.Problem}
+	}
+	return notThere("no plan is written for these lamps yet; write one under Lamps")
+}
+
+// lampDaysFile hands the season's days on as the command lamps prints them: from the first longer day to rest.
+func (s *server) lampDaysFile(v *visit) error {
+	return v.lampFile("lamp-days", func(c *advice.LampCircuit) (header []string, rows [][]string) {
+		from, to := c.Season()
+		for _, r := range c.Programme.Rows {
+			if day := advice.CivilDay(r.Date); day >= from && day <= to {
+				rows = append(rows, r.Cells())
+			}
+		}
+		return advice.LampDayColumns(), rows
+	})
+}
+
+// lampTimerFile hands on the days on which the timer is touched.
+func (s *server) lampTimerFile(v *visit) error {
+	return v.lampFile("lamp-timer", func(c *advice.LampCircuit) (header []string, rows [][]string) {
+		from, to := c.Season()
+		for _, t := range c.Programme.TimerSheet() {
+			if day := advice.CivilDay(t.Date); day >= from && day <= to {
+				rows = append(rows, t.Cells())
+			}
+		}
+		return advice.LampTimerColumns(), rows
+	})
+}
+
+func (v *visit) lampFile(name string, table func(c *advice.LampCircuit) (header []string, rows [][]string)) error {
+	circuit := v.r.URL.Query().Get("circuit")
+	var b bytes.Buffer
+	var err error
+	v.desk(func(d *advice.Desk) {
+		c, ok := circuitOf(d, circuit)
+		switch {
+		case !ok:
+			err = noCircuit(circuit)
+		case c.Programme == nil:
+			err = noProgramme(c)
+		default:
+			w := csv.NewWriter(&b)
+			header, rows := table(c)
+			err = w.WriteAll(append([][]string{header}, rows...))
+			name += "-" + strings.Trim(strings.Map(fileLetter, strings.ToLower(c.Label())), "-") + "-" + c.Plan.RampFrom.String()
+		}
+	})
+	if err != nil {
+		return err
+	}
+	v.w.Header().Set("Content-Disposition", `attachment; filename="`+name+`.csv"`)
+	return v.send("text/csv; charset=utf-8", b.Bytes())
+}
+
+// fileLetter keeps what a file's name may hold everywhere.
+func fileLetter(r rune) rune {
+	if r >= 'a' && r <= 'z' || r >= '0' && r <= '9' {
+		return r
+	}
+	return '-'
+}
