@@ -60,7 +60,7 @@ func root() *cobra.Command {
 		backup(), restore(),
 		group("room", "Take facts out of a room, and bring them in", roomExport(), roomImport()),
 		group("people", "Who may log in", peoplePassphrase()),
-		daylight(), lamps(),
+		daylight(), lamps(), ration(), mix(),
 		group("pedigree", "How alike birds are, from a CSV file of parents", pedigreeInbreeding(), pedigreeKinship(), pedigreeFounders()),
 		group("pairs", "Which cock with which hen", pairsAssign()),
 		version(),
@@ -138,7 +138,7 @@ func dataFlag(cmd *cobra.Command, dir *string, usage string) {
 // need refuses a command that lacks an option.
 func need(value, option, what string) error {
 	if value == "" {
-		return badf("say %s: --%s %s", what, option, map[string]string{"data": "DIR", "out": "NAME", "from": "FILE", "in": "FILE", "pairs": "FILE"}[option])
+		return badf("say %s: --%s %s", what, option, map[string]string{"data": "DIR", "out": "NAME", "from": "FILE", "in": "FILE", "pairs": "FILE", "needs": "FILE"}[option])
 	}
 	return nil
 }

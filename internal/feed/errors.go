@@ -17,6 +17,8 @@ func (e *Error) Error() string {
 		return e.Message
 	case e.Column == 0:
 		return fmt.Sprintf("line %d: %s", e.Line, e.Message)
+	case e.Field == "":
+		return fmt.Sprintf("line %d, column %d: %s", e.Line, e.Column, e.Message)
 	}
 	return fmt.Sprintf("line %d, column %d (%s): %s", e.Line, e.Column, e.Field, e.Message)
 }

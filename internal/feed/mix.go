@@ -24,6 +24,8 @@ type MixNeed struct {
 	Name    string
 	Limit   Limit
 	OfTotal bool
+	// Line and Column are where the file names it; 0 when it comes from none.
+	Line, Column int
 }
 
 // MixAmount is one food of a mix that was found.
@@ -339,7 +341,7 @@ func ReadFoods(raw []byte) ([]Ingredient, error) {
 		return nil, &Error{Line: t.top, Column: c + 1, Field: TotalNeed, Message: "total is the sum of all amounts and cannot be a column here."}
 	}
 	if len(t.rows) > maxMixFoods {
-		return nil, &Error{Line: t.lines[maxMixFoods], Message: fmt.Sprintf("there are more than %d foods. Leave out those that you would not buy.", maxMixFoods)}
+		return nil, &Error{Line: t.lines[maxMixFoods], Column: 1, Message: fmt.Sprintf("there are more than %d foods. Leave out those that you would not buy.", maxMixFoods)}
 	}
 	var out []Ingredient
 	seen := map[string]bool{}
@@ -398,12 +400,12 @@ func ReadNeeds(raw []byte) ([]MixNeed, error) {
 		return nil, err
 	}
 	if len(t.rows) > maxMixNeeds {
-		return nil, &Error{Line: t.lines[maxMixNeeds], Message: fmt.Sprintf("there are more than %d needs.", maxMixNeeds)}
+		return nil, &Error{Line: t.lines[maxMixNeeds], Column: 1, Message: fmt.Sprintf("there are more than %d needs.", maxMixNeeds)}
 	}
 	var out []MixNeed
 	seen := map[string]bool{}
 	for row := range t.rows {
-		n := MixNeed{Name: strings.ToLower(t.cell(row, "need")), Limit: Limit{math.Inf(-1), math.Inf(1)}}
+		n := MixNeed{Name: strings.ToLower(t.cell(row, "need")), Limit: Limit{math.Inf(-1), math.Inf(1)}, Line: t.lines[row], Column: t.column("need") + 1}
 		of := strings.ToLower(t.cell(row, "of"))
 		n.OfTotal = of == TotalNeed
 		low, hasLow, err := t.figure(row, "min", 0, 1e9)
@@ -441,7 +443,7 @@ func ReadNeeds(raw []byte) ([]MixNeed, error) {
 	return out, nil
 }
 
-// CheckMix refuses needs that the foods say nothing about.
+// CheckMix refuses needs that the foods say nothing about. The *Error is where the need stands.
 func CheckMix(foods []Ingredient, needs []MixNeed) error {
 	for _, n := range needs {
 		if n.Name == TotalNeed {
@@ -455,9 +457,9 @@ func CheckMix(foods []Ingredient, needs []MixNeed) error {
 		}
 		switch {
 		case len(without) == len(foods):
-			return &Error{Field: n.Name, Message: fmt.Sprintf("The needs ask for %s, and no food has a figure for it. Add a column %s to the foods.", n.Name, n.Name)}
+			return &Error{Line: n.Line, Column: n.Column, Field: "need", Message: fmt.Sprintf("The needs ask for %s, and no food has a figure for it. Add a column %s to the foods.", n.Name, n.Name)}
 		case len(without) > 0:
-			return &Error{Field: n.Name, Message: fmt.Sprintf("The needs ask for %s, and these foods have no figure for it: %s. Write 0 where there is none in them.", n.Name, strings.Join(without, ", "))}
+			return &Error{Line: n.Line, Column: n.Column, Field: "need", Message: fmt.Sprintf("The needs ask for %s, and these foods have no figure for it: %s. Write 0 where there is none in them.", n.Name, strings.Join(without, ", "))}
 		}
 	}
 	return nil

@@ -205,7 +205,7 @@ func TestReadMix_Refuses(t *testing.T) {
 		line, column       int
 		says               string
 	}{
-		{"no price", "food,protein\nmillet,1\n", ozarkNeeds, 1, 0, `no column "price"`},
+		{"no price", "food,protein\nmillet,1\n", ozarkNeeds, 1, 3, `no column "price"`},
 		{"price empty", "food,price,protein\nmillet,,1\n", ozarkNeeds, 2, 2, "has no price"},
 		{"price in words", "food,price,protein\nmillet,cheap,1\n", ozarkNeeds, 2, 2, "not a number"},
 		{"food twice", "food,price\nmillet,1\nMillet,2\n", ozarkNeeds, 3, 1, "stands twice"},
@@ -218,8 +218,8 @@ func TestReadMix_Refuses(t *testing.T) {
 		{"of what", ozarkFoods, "need,min,max,of\nprotein,0.1,,half\n", 2, 4, "not known"},
 		{"total of total", ozarkFoods, "need,min,max,of\ntotal,1,,total\n", 2, 4, "all of itself"},
 		{"strange column", ozarkFoods, "need,least\nprotein,1\n", 1, 2, "not known here"},
-		{"nobody has it", ozarkFoods, "need,min\niron,1\n", 0, 0, "no food has a figure"},
-		{"some lack it", "food,price,protein\nmillet,1,0.1\ngrit,2,\n", "need,min\nprotein,0.1\n", 0, 0, "grit"},
+		{"nobody has it", ozarkFoods, "need,min\niron,1\n", 2, 1, "no food has a figure"},
+		{"some lack it", "food,price,protein\nmillet,1,0.1\ngrit,2,\n", "need,min\nprotein,0.1\n", 2, 1, "grit"},
 	}
 	for _, tt := range tests {
 		foods, err := ReadFoods([]byte(tt.foods))

@@ -29,6 +29,18 @@ type Need struct {
 	Notes        []Note
 }
 
+// Source says what a need rests on, with what the eggs and the young in it rest on.
+func (n Need) Source() string {
+	s := cageSource
+	if n.Eggs > 0 {
+		s += "; eggs: " + eggSource
+	}
+	if n.Young > 0 {
+		s += "; young: " + chickSource
+	}
+	return s
+}
+
 // Need returns the energy that the birds need on a day of a phase. An adult needs a share
 // of the field rate of its mass, which is measured on one caged species, so the range is
 // wide. While laying, the cost of the eggs comes on top, but hens meet it by sitting still:

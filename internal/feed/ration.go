@@ -83,10 +83,10 @@ func Analyse(p Phase, b Birds, servings []Serving) Analysis {
 		return e
 	})
 	energy.Source = usableSource
-	energy.Guide = Guide{true, out.Need.Low, math.Inf(1), Derived, cageSource}
+	energy.Guide = Guide{true, out.Need.Low, math.Inf(1), Derived, out.Need.Source()}
 	energy.judge()
 	out.Lines = append(out.Lines, energy)
-	share := Line{Name: "energy offered of need", Unit: "%", Known: energy.Known && out.Need.KJ > 0, Missing: energy.Missing, Source: cageSource}
+	share := Line{Name: "energy offered of need", Unit: "%", Known: energy.Known && out.Need.KJ > 0, Missing: energy.Missing, Source: out.Need.Source()}
 	if share.Known {
 		share.Value = 100 * energy.Value / out.Need.KJ
 	}
@@ -237,9 +237,13 @@ func (a Analysis) Rows(name string) [][]string {
 	row := func(figure, value, unit, low, high string, v Verdict, basis Basis, rests string) []string {
 		return []string{name, a.Phase.String(), figure, value, unit, low, high, string(v), string(basis), rests}
 	}
+	eaten := n.Source()
+	if n.Eaten != n.KJ {
+		eaten = layingSource
+	}
 	out := [][]string{
-		row("energy needed", number(n.KJ), "kJ/day", number(n.Low), number(n.High), "", Derived, cageSource),
-		row("energy likely eaten", number(n.Eaten), "kJ/day", "", "", "", Derived, cageSource),
+		row("energy needed", number(n.KJ), "kJ/day", number(n.Low), number(n.High), "", Derived, n.Source()),
+		row("energy likely eaten", number(n.Eaten), "kJ/day", "", "", "", Derived, eaten),
 	}
 	for _, l := range a.Lines {
 		value, low, high, rests := "", "", "", l.Guide.Why

@@ -134,9 +134,9 @@ func TestReadRations_Refuses(t *testing.T) {
 		line, column int
 		says         string
 	}{
-		{"empty", "", 1, 0, "is empty"},
-		{"no lines", head, 2, 0, "no lines under it"},
-		{"no column", "phase,mass_g,food,amount\nrest,12,niger,1\n", 1, 0, `no column "unit"`},
+		{"empty", "", 1, 1, "is empty"},
+		{"no lines", head, 2, 1, "no lines under it"},
+		{"no column", "phase,mass_g,food,amount\nrest,12,niger,1\n", 1, 5, `no column "unit"`},
 		{"strange column", "phase,mass_g,food,amount,unit,dose\nrest,12,niger,1,g,2\n", 1, 6, "not known here"},
 		{"column twice", "phase,mass_g,food,food,unit\nrest,12,niger,1,g\n", 1, 4, "named twice"},
 		{"phase", head + "summer,12,niger,1,g\n", 2, 1, "no feeding phase"},
@@ -152,9 +152,11 @@ func TestReadRations_Refuses(t *testing.T) {
 		{"unit", head + "rest,12,niger,1,cup\n", 2, 5, "no unit"},
 		{"teaspoon of bone", head + "rest,12,cuttlebone,1,tsp\n", 2, 5, "not known"},
 		{"too many cells", head + "rest,12,niger,1,g,7\n", 2, 6, "has 6 cells"},
-		{"quotation mark", head + "rest,12,\"niger,1,g\n", 2, 0, "quotation mark"},
-		{"not text", "\xff\xfe", 0, 0, "UTF-8"},
-		{"a null", head + "rest,12,ni\x00ger,1,g\n", 2, 0, "no text holds"},
+		{"quotation mark", head + "rest,12,\"niger,1,g\n", 2, 3, "quotation mark"},
+		{"quotation mark over two lines", head + "rest,12,\"niger,1,g\nrest,12,niger,1,g\n", 2, 3, "quotation mark"},
+		{"quotation mark inside", head + "rest,12,ni\"ger,1,g\n", 2, 3, "quotation mark"},
+		{"not text", head + "rest,12,\xff,1,g\n", 2, 3, "UTF-8"},
+		{"a null", head + "rest,12,ni\x00ger,1,g\n", 2, 1, "no text holds"},
 		{"chicks without age", "phase,mass_g,chicks,food,amount,unit\nrearing,12,4,niger,1,g\n", 2, 3, "need their age"},
 		{"half a chick", "phase,mass_g,chicks,chick_age_days,food,amount,unit\nrearing,12,4.5,3,niger,1,g\n", 2, 3, "whole"},
 		{"more than all", "phase,mass_g,food,amount,unit,protein,fat\nrest,12,mine,1,g,80,40\n", 2, 3, "in 100 g"},

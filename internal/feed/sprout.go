@@ -94,7 +94,7 @@ type SproutPlan struct {
 	Every int
 	// WakeFrom and WakeTo are the hours in which the keeper does things; steps fall between
 	// them where the times allow. Both 0 means at any hour.
-	WakeFrom, WakeTo int
+	WakeFrom, WakeTo float64
 	// DryML is the ml of dry seed that give one ml chitted; 0 takes the usual figure.
 	DryML float64
 }
@@ -102,6 +102,17 @@ type SproutPlan struct {
 // usualDry is the ml of dry millet that give one ml at the chit: 3.75 g and 3.5 g a teaspoon
 // and 8.7 and 42 % of water. Derived from figures from memory: measure your own.
 const usualDry = (3.75 * (1 - 0.42)) / (3.5 * (1 - 0.0867))
+
+// DrySeedFor returns the dry seed, in ml and in g of white millet, behind an amount of chitted seed in ml. dryML is the ml of
+// dry seed that give one ml chitted; 0 takes the usual figure.
+func DrySeedFor(chittedML, dryML float64) (ml, grams float64) {
+	if !(dryML > 0) {
+		dryML = usualDry
+	}
+	millet, _ := FindFood(Foods(), "white-millet")
+	ml = chittedML * dryML
+	return ml, ml * millet.Teaspoon.Value / Teaspoon
+}
 
 // StepKind is a thing to do with a jar.
 type StepKind int
@@ -162,20 +173,15 @@ func (p SproutPlan) Schedule(from, to time.Time, zone *time.Location) (SproutSch
 		return SproutSchedule{}, &Error{Field: "hour", Message: "The hour of serving runs from 00:00 to 23:59."}
 	case p.Every < 1 || p.Every > fridgeDays:
 		return SproutSchedule{}, &Error{Field: "every", Message: fmt.Sprintf("A batch lasts 1 to %d days, and more than one only in the fridge.", fridgeDays)}
-	case p.WakeFrom < 0 || p.WakeTo > 24 || p.WakeTo < p.WakeFrom:
+	case !(p.WakeFrom >= 0) || !(p.WakeTo <= 24) || p.WakeTo < p.WakeFrom:
 		return SproutSchedule{}, &Error{Field: "hours", Message: "Your hours run from an earlier to a later hour of one day."}
 	case !(p.DryML >= 0) || p.DryML > 1:
 		return SproutSchedule{}, &Error{Field: "dry", Message: "Dry seed swells, so one ml of sprouts takes at most one ml of dry seed."}
 	case to.Before(from) || to.Sub(from) > 400*24*time.Hour:
 		return SproutSchedule{}, &Error{Field: "days", Message: "The last day is not before the first, and at most 400 days lie between."}
 	}
-	if p.DryML == 0 {
-		p.DryML = usualDry
-	}
 	out := SproutSchedule{Times: times, BatchML: p.ServeML * float64(p.Every)}
-	out.DryML = out.BatchML * p.DryML
-	millet, _ := FindFood(Foods(), "white-millet")
-	out.DryG = out.DryML * millet.Teaspoon.Value / Teaspoon
+	out.DryML, out.DryG = DrySeedFor(out.BatchML, p.DryML)
 	y, m, d := from.In(zone).Date()
 	last := to.In(zone)
 	type span struct{ from, to time.Time }
@@ -272,13 +278,14 @@ func (p SproutPlan) awake(at time.Time, zone *time.Location) bool {
 	}
 	l := at.In(zone)
 	h := float64(l.Hour()) + float64(l.Minute())/60
-	return h >= float64(p.WakeFrom) && h <= float64(p.WakeTo)
+	return h >= p.WakeFrom && h <= p.WakeTo
 }
 
 // start returns when to soak and when to drain: by the middle of the guide, moved on a grid of
 // quarter hours into waking hours where the guide leaves room for it.
 func (p SproutPlan) start(serve time.Time, zone *time.Location, t Sprouting) (soak, drain time.Time) {
-	const quarter = 0.25
+	// A step at night counts more than any shift of hours.
+	const quarter, nightCost = 0.25, 1000
 	mid, midSoak := t.Sprout.middle(), t.Soak.middle()
 	best := math.Inf(1)
 	for i := 0; ; i++ {
@@ -287,19 +294,22 @@ func (p SproutPlan) start(serve time.Time, zone *time.Location, t Sprouting) (so
 			break
 		}
 		d := serve.Add(-hours(s))
+		night := 0.0
+		if !p.awake(d, zone) {
+			night = nightCost
+		}
 		for k := 0; ; k++ {
 			w := t.Soak.Least + quarter*float64(k)
 			if w > t.Soak.Most {
 				break
 			}
 			b := d.Add(-hours(w))
-			cost := math.Abs(s-mid) + math.Abs(w-midSoak)
-			// A step at night counts more than any shift of hours.
-			if !p.awake(d, zone) {
-				cost += 1000
+			cost := math.Abs(s-mid) + math.Abs(w-midSoak) + night
+			if cost >= best {
+				continue
 			}
 			if !p.awake(b, zone) {
-				cost += 1000
+				cost += nightCost
 			}
 			if cost < best {
 				best, soak, drain = cost, b, d

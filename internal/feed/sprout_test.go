@@ -129,8 +129,8 @@ func TestSchedule_Laws(t *testing.T) {
 			Celsius: rapid.Float64Range(15, 30).Draw(t, "celsius"), Every: rapid.IntRange(1, 4).Draw(t, "every"),
 		}
 		if rapid.Bool().Draw(t, "sleeps") {
-			p.WakeFrom = rapid.IntRange(4, 10).Draw(t, "up")
-			p.WakeTo = rapid.IntRange(p.WakeFrom+6, 24).Draw(t, "to bed")
+			p.WakeFrom = rapid.Float64Range(4, 10).Draw(t, "up")
+			p.WakeTo = rapid.Float64Range(p.WakeFrom+6, 24).Draw(t, "to bed")
 		}
 		from := time.Date(2026, time.Month(rapid.IntRange(1, 12).Draw(t, "month")), rapid.IntRange(1, 28).Draw(t, "day"), 0, 0, 0, 0, zone)
 		days := rapid.IntRange(0, 12).Draw(t, "days")

@@ -41,11 +41,12 @@ func readTable(raw []byte, what string) (*table, error) {
 	case len(raw) > maxTableBytes:
 		return nil, &Error{Message: fmt.Sprintf("%s is larger than a megabyte. Is it the right file?", what)}
 	case !utf8.Valid(raw):
-		return nil, &Error{Message: what + " is not plain text in UTF-8. Save it as CSV, UTF-8."}
+		line, column := firstBad(raw)
+		return nil, &Error{Line: line, Column: column, Message: what + " is not plain text in UTF-8 here. Save it as CSV, UTF-8."}
 	}
 	text := strings.TrimPrefix(string(raw), "\uFEFF")
 	if i := strings.IndexByte(text, 0); i >= 0 {
-		return nil, &Error{Line: 1 + strings.Count(text[:i], "\n"), Message: "there is a byte here that no text holds. Save the file as CSV, UTF-8."}
+		return nil, &Error{Line: 1 + strings.Count(text[:i], "\n"), Column: 1, Message: "there is a byte here that no text holds. Save the file as CSV, UTF-8."}
 	}
 	first, _, _ := strings.Cut(text, "\n")
 	comma := ','
@@ -61,7 +62,7 @@ func readTable(raw []byte, what string) (*table, error) {
 		cells, err := r.Read()
 		var bad *csv.ParseError
 		if errors.As(err, &bad) {
-			return nil, &Error{Line: bad.Line, Message: "a quotation mark here is not closed, or stands in the middle of a cell. Put the cell in quotation marks and double those inside it."}
+			return nil, &Error{Line: bad.StartLine, Column: cellAt(text, bad, comma), Message: "a quotation mark here is not closed, or stands in the middle of a cell. Put the cell in quotation marks and double those inside it."}
 		}
 		if err != nil {
 			break // the end of the file; there is nothing else to read from a string
@@ -81,23 +82,50 @@ func readTable(raw []byte, what string) (*table, error) {
 			continue
 		}
 		if len(cells) > len(t.head) {
-			return nil, &Error{Line: line, Column: len(t.head) + 1, Field: "too many", Message: fmt.Sprintf("this line has %d cells and the head has %d. A comma inside a number or a name wants quotation marks round the cell.", len(cells), len(t.head))}
+			return nil, &Error{Line: line, Column: len(t.head) + 1, Message: fmt.Sprintf("this line has %d cells and the head has %d. A comma inside a number or a name wants quotation marks round the cell.", len(cells), len(t.head))}
 		}
 		for len(cells) < len(t.head) {
 			cells = append(cells, "")
 		}
 		t.rows, t.lines = append(t.rows, cells), append(t.lines, line)
 		if len(t.rows) > maxTableRows {
-			return nil, &Error{Line: line, Message: fmt.Sprintf("%s has more than %d lines. Is it the right file?", what, maxTableRows)}
+			return nil, &Error{Line: line, Column: 1, Message: fmt.Sprintf("%s has more than %d lines. Is it the right file?", what, maxTableRows)}
 		}
 	}
 	switch {
 	case t.head == nil:
-		return nil, &Error{Line: 1, Message: what + " is empty. Its first line names the columns."}
+		return nil, &Error{Line: 1, Column: 1, Message: what + " is empty. Its first line names the columns."}
 	case len(t.rows) == 0:
-		return nil, &Error{Line: 2, Message: what + " has a head and no lines under it."}
+		return nil, &Error{Line: t.top + 1, Column: 1, Message: what + " has a head and no lines under it."}
 	}
 	return t, nil
+}
+
+// cellAt returns the cell, counted from 1, in which a quotation mark is at fault: the last one on the line where the
+// record begins, up to where reading stopped.
+func cellAt(text string, bad *csv.ParseError, comma rune) int {
+	line := strings.Split(text, "\n")[bad.StartLine-1]
+	if bad.Line == bad.StartLine {
+		line = line[:min(bad.Column, len(line))]
+	}
+	if i := strings.LastIndexByte(line, '"'); i >= 0 {
+		line = line[:i]
+	}
+	return 1 + strings.Count(line, string(comma))
+}
+
+// firstBad returns where the first byte stands that is not UTF-8; cells are taken to be parted by commas.
+func firstBad(raw []byte) (line, column int) {
+	text := raw
+	for len(text) > 0 {
+		r, n := utf8.DecodeRune(text)
+		if r == utf8.RuneError && n == 1 {
+			break
+		}
+		text = text[n:]
+	}
+	good := string(raw[:len(raw)-len(text)])
+	return 1 + strings.Count(good, "\n"), 1 + strings.Count(good[strings.LastIndexByte(good, '\n')+1:], ",")
 }
 
 func (t *table) checkHead() error {
@@ -106,9 +134,9 @@ func (t *table) checkHead() error {
 		t.head[i] = strings.ToLower(h)
 		switch {
 		case i >= maxColumns:
-			return &Error{Line: t.top, Message: fmt.Sprintf("there are more than %d columns. Is it the right file?", maxColumns)}
+			return &Error{Line: t.top, Column: i + 1, Message: fmt.Sprintf("there are more than %d columns. Is it the right file?", maxColumns)}
 		case h == "":
-			return &Error{Line: t.top, Column: i + 1, Field: "head", Message: "this column has no name."}
+			return &Error{Line: t.top, Column: i + 1, Message: "this column has no name."}
 		case seen[t.head[i]]:
 			return &Error{Line: t.top, Column: i + 1, Field: h, Message: "this column is named twice."}
 		}
@@ -124,7 +152,7 @@ func (t *table) column(name string) int { return slices.Index(t.head, name) }
 func (t *table) wants(names ...string) error {
 	for _, n := range names {
 		if t.column(n) < 0 {
-			return &Error{Line: t.top, Message: fmt.Sprintf("there is no column %q. The head needs %s.", n, strings.Join(names, ", "))}
+			return &Error{Line: t.top, Column: len(t.head) + 1, Field: n, Message: fmt.Sprintf("there is no column %q. The head needs %s.", n, strings.Join(names, ", "))}
 		}
 	}
 	return nil
