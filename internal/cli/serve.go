@@ -122,8 +122,14 @@ func show(cmd *cobra.Command, book *journal.Book, at place, cfg web.Config, say 
 	if err != nil {
 		return fmt.Errorf("%s cannot be used (%w); another program may have it, so name another one with --addr", at.addr, err)
 	}
-	cfg.Book, cfg.LAN, cfg.Version, cfg.ReadTable = book, at.lan, programVersion, ReadTable
+	cfg.Book, cfg.LAN, cfg.Version, cfg.ReadTable, cfg.WriteCalendar = book, at.lan, programVersion, ReadTable, WriteCalendar
 	cfg.Log = slog.New(slog.NewTextHandler(cmd.ErrOrStderr(), nil))
+	kept, err := web.BrokerOf(cmd.Context(), book)
+	if err != nil {
+		return errors.Join(err, l.Close())
+	}
+	lamps := newBroker(book, cfg.Log)
+	cfg.Broker = lamps
 	own := reachable(l.Addr(), at.lan)
 	cfg.Hosts = own
 	handler, err := web.New(cfg)
@@ -134,6 +140,10 @@ func show(cmd *cobra.Command, book *journal.Book, at place, cfg web.Config, say 
 	server.ErrorLog = slog.NewLogLogger(cfg.Log.Handler(), slog.LevelWarn)
 	served := make(chan error, 1)
 	go func() { served <- server.Serve(l) }()
+	telling, stop := context.WithCancel(cmd.Context())
+	silent := make(chan struct{})
+	go func() { defer close(silent); lamps.run(telling, kept) }()
+	defer func() { stop(); <-silent }() // the book is the caller's again when nobody reads it any more
 	tidy := time.AfterFunc(tidyAfter, func() {
 		debug.SetGCPercent(gcPercent)
 		debug.FreeOSMemory() // what reading the journal left behind goes back

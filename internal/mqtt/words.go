@@ -67,3 +67,20 @@ func refusedWords(code byte) string {
 	}
 	return fmt.Sprintf("it refused, with reason 0x%02x", code)
 }
+
+// Text says in a sentence why nothing is said of a circuit; "" when something is.
+func (q Quiet) Text() string {
+	switch q {
+	case NotPlanned:
+		return "No plan says how the lamps are to burn, so nothing is sent."
+	case StartedLow:
+		return "Nothing is sent until the lamps are full on: when this began they were not, and nobody knows how they really burned."
+	case TooFast:
+		return "Nothing is sent until the lamps are full on again: the plan goes down faster than a bird can follow. Give it a dusk of at least five minutes, better half an hour."
+	case MissedDusk:
+		return "Nothing is sent until the lamps are full on again: the broker was away while they went down."
+	case SaidOff:
+		return "Off was sent once, when the dusk was over. Nothing more is sent until the lamps are on."
+	}
+	return ""
+}

@@ -37,6 +37,10 @@ type Config struct {
 	Backup func(ctx context.Context, out string) error
 	// ReadTable reads tables of birds; without it the pages offer none.
 	ReadTable TableReader
+	// WriteCalendar writes dates for calendar programs; without it there are none.
+	WriteCalendar CalendarWriter
+	// Broker tells an MQTT broker about the lamps; without it there is no page about one.
+	Broker Broker
 }
 
 //go:embed templates static

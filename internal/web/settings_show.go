@@ -75,6 +75,19 @@ func (s *server) settingsShow(v *visit) error {
 		numbers = "yours is written"
 	}
 	add("phones", "Vet and keeper by phone", numbers)
+	if s.WriteCalendar != nil {
+		add("calendar", "Calendar", "the room's dates in the calendar of your phone")
+	}
+	if s.Broker != nil {
+		now := "off"
+		switch state := s.Broker.State(); {
+		case state.Reached:
+			now = "reached"
+		case state.On:
+			now = "not reached"
+		}
+		add("broker", "Broker for smart plugs", now)
+	}
 	last := "none made here yet"
 	if len(copies) > 0 {
 		last = "last " + copies[0].When

@@ -61,6 +61,12 @@ func roomWith(t *testing.T, cfg Config, entries ...*aviary.Entry) *testRoom {
 		must(t, book, "Tom", aviary.Helper, helperPhrase)
 	}
 	cfg.Book, cfg.Log = book, slog.New(slog.NewTextHandler(io.Discard, nil))
+	if cfg.WriteCalendar == nil {
+		cfg.WriteCalendar = plainCalendar
+	}
+	if cfg.Broker == nil {
+		cfg.Broker = &testBroker{}
+	}
 	room.book = book
 	if room.s, err = newServer(cfg); err != nil {
 		t.Fatal(err)
