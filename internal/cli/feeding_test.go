@@ -62,7 +62,9 @@ func TestDocs_FeedingExamplesRun(t *testing.T) {
 
 // sameAnswer compares two answers cell by cell, numbers to nine digits: other computers round the last ones otherwise.
 func sameAnswer(got, want string) bool {
-	cells := func(s string) []string { return strings.FieldsFunc(s, func(r rune) bool { return r == ',' || r == '\n' }) }
+	cells := func(s string) []string {
+		return strings.FieldsFunc(s, func(r rune) bool { return r == ',' || r == '\n' })
+	}
 	a, b := cells(got), cells(want)
 	if len(a) != len(b) {
 		return false
