@@ -23,6 +23,7 @@ type Desk struct {
 	rations  map[aviary.ID]*ration
 	feedings map[aviary.ID]*Feeding
 	groups   map[aviary.ID][]*aviary.Group // counted groups by place; nil until asked for
+	stores   []StoreState                  // nil until asked for
 }
 
 // At returns a desk. It reads the room, so it is used only while the room may be read.

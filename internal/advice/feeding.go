@@ -60,6 +60,8 @@ const (
 	planOpen = 300
 	// marksLast is how old the note of a phase may be that still says something: what is older belongs to a season before, in days.
 	marksLast = 300
+	// lateBegin is how many days after its planned day a phase may begin and still be that one, begun late.
+	lateBegin = 60
 	// broughtAlong is how many days of sprouted seed a bird brings along into a new pair: the three weeks after which nest
 	// material may follow. More of them say nothing of how long this pair has had for its signs. Common practice, no source.
 	broughtAlong = 21
@@ -222,6 +224,35 @@ func (b *begun) add(m aviary.PhaseMark) {
 	}
 }
 
+// lay puts the days on which phases really began in the place of planned ones.
+func (b begun) lay(s *feed.Season) {
+	for _, x := range []struct {
+		into *feed.Day
+		day  aviary.Date
+	}{{&s.Preparation, b.preparation}, {&s.Conditioning, b.conditioning}, {&s.Moult, b.moult}, {&s.Rest, b.rest}} {
+		if x.day != 0 {
+			*x.into = feedDay(x.day)
+		}
+	}
+}
+
+// layLate puts days that are known by now in the place of planned ones that had come to nothing yet: when the plan has a phase from
+// the 10th and it is noted for the 12th, the 11th is still of the phase before. later is what was noted after the day.
+func (b begun) layLate(s *feed.Season, later []aviary.PhaseMark) {
+	if len(later) == 0 {
+		return
+	}
+	m := later[0]
+	for phase, x := range map[string]struct {
+		into *feed.Day
+		was  aviary.Date
+	}{"preparation": {&s.Preparation, b.preparation}, "conditioning": {&s.Conditioning, b.conditioning}, "moult": {&s.Moult, b.moult}, "rest": {&s.Rest, b.rest}} {
+		if phase == m.Phase && x.was == 0 && *x.into != 0 && feedDay(m.Day)-*x.into < lateBegin {
+			*x.into = max(*x.into, feedDay(m.Day))
+		}
+	}
+}
+
 // marksAt returns the notes of phases for a place from one day to another: its own and those of the whole room, in order.
 func (d *Desk) marksAt(p *aviary.Place, from, to aviary.Date) []aviary.PhaseMark {
 	var out []aviary.PhaseMark
@@ -262,6 +293,7 @@ type ration struct {
 	pair  *aviary.Pair
 	plans []*aviary.FeedPlan
 	nests []*Nest // open
+	feed  map[*Nest]feed.Nest
 	p     feed.Pair
 }
 
@@ -274,16 +306,12 @@ func (d *Desk) seasonAt(x *ration, day aviary.Date, paired bool) (season feed.Se
 	for _, m := range d.marksAt(x.place, from, min(day, d.Today)) {
 		was.add(m)
 	}
-	set := func(into *feed.Day, day aviary.Date) {
-		if day != 0 {
-			*into = feedDay(day)
-		}
+	if paired { // a pair's own days are told apart from those of its group
+		was = begun{preparation: was.preparation}
 	}
-	set(&season.Preparation, was.preparation)
-	if !paired { // a pair's own days are told apart from those of its group
-		set(&season.Conditioning, was.conditioning)
-		set(&season.Moult, was.moult)
-		set(&season.Rest, was.rest)
+	was.lay(&season)
+	if !paired {
+		was.layLate(&season, d.marksAt(x.place, day+1, d.Today))
 	}
 	return season, plan, next, from
 }
@@ -405,7 +433,10 @@ func (d *Desk) rationAt(p *aviary.Place) *ration {
 	if x, ok := d.rations[p.ID]; ok {
 		return x
 	}
-	x := &ration{place: p, pair: d.Room.PairNow(p.ID), plans: d.feedPlansAt(p, d.feedSlug(p)), nests: d.Nests(p)}
+	x := &ration{place: p, pair: d.Room.PairNow(p.ID), plans: d.feedPlansAt(p, d.feedSlug(p)), nests: d.Nests(p), feed: map[*Nest]feed.Nest{}}
+	for _, n := range x.nests {
+		x.feed[n] = d.feedNest(n)
+	}
 	if x.pair != nil && x.pair.From > d.Today {
 		x.pair = nil
 	}
@@ -421,7 +452,7 @@ func (d *Desk) rationAt(p *aviary.Place) *ration {
 			}
 		}
 		for _, n := range x.nests {
-			x.p.Nests = append(x.p.Nests, d.feedNest(n))
+			x.p.Nests = append(x.p.Nests, x.feed[n])
 		}
 	}
 	d.rations[p.ID] = x
@@ -609,18 +640,13 @@ func (d *Desk) eaters(f *Feeding, x *ration) bool {
 	f.Birds.EggGrams = typical(f.Species, species.FreshEggMass)
 	f.Birds.EggDays = typical(f.Species, species.LayingInterval)
 	f.Birds.Growth = growthOf(f.Species)
-	chicks, age := 0, 0.0
 	for _, n := range x.nests {
-		if hatched, k := d.feedNest(n).Hatched, n.young(); hatched != 0 && hatched <= feedDay(d.Today) && k > 0 {
-			chicks, age = chicks+k, age+float64(k)*float64(feedDay(d.Today)-hatched)
-		} else if !n.Clutch.HadChicks() {
+		if !n.Clutch.HadChicks() {
 			f.Expected += n.Eggs.Full + n.Eggs.NotCandled
 		}
 	}
-	if chicks > 0 {
-		f.Birds.Chicks, f.Birds.ChickAge = chicks, age/float64(chicks)
-	}
-	return f.Birds.Adults > 0 || chicks > 0
+	f.Birds.Chicks, f.Birds.ChickAge = x.broodOn(d.Today, d.Today)
+	return f.Birds.Adults > 0 || f.Birds.Chicks > 0
 }
 
 // groupsIn returns the counted groups of young at a place, from a list made once.
