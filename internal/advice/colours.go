@@ -26,12 +26,32 @@ type Colours struct {
 	Clash   *Clash
 	// Unread are looks in the books that the catalogue has no name for; they count as not seen.
 	Unread    []UnreadLook
-	Unsettled []heredity.About
+	Unsettled []string      // colours whose way of passing on is not known
+	Loci      []ColourLocus // all of the species, those that the books speak of first
 	// Assumed says, in sentences, what was taken for granted.
 	Assumed []string
 
 	birds     []heredity.Bird
 	evidenced map[[2]int]bool // locus and allele of which the books say something
+}
+
+// ColourLocus is a place of colours in a species, and what is assumed of it.
+type ColourLocus struct {
+	ID, Name      string
+	OnZ           bool
+	Basis, Source string // how sure, and who says so
+	Alleles       []ColourAllele
+	Known         bool // shares are set
+	Own           bool // by the keeper
+	Speaks        bool // the books say something of it
+	Suspected     bool // some genotype is suspected of killing its bearer
+}
+
+// ColourAllele is one form of a colour.
+type ColourAllele struct {
+	ID, Name string
+	Wild     bool
+	Share    float64 // among birds of unknown parents, where shares are set
 }
 
 // Clash is records that cannot all be true.
@@ -205,8 +225,11 @@ func (d *Desk) Colours(ctx context.Context, slug string) (*Colours, error) {
 		c.Nothing = "No colour of this species is in the catalogue yet. One of your own can be written."
 		return c, nil
 	}
-	c.Unsettled = whole.Unsettled
-	c.cut(d, whole)
+	for _, u := range whole.Unsettled {
+		c.Unsettled = append(c.Unsettled, strings.TrimSpace(u.Name+". "+u.Note))
+	}
+	c.cut(whole)
+	c.list(d, whole)
 	if len(c.Model.Loci) == 0 {
 		c.Nothing = "No look that tells anything of hidden colours is written yet."
 		return c, nil
@@ -238,7 +261,7 @@ func (d *Desk) Colours(ctx context.Context, slug string) (*Colours, error) {
 
 // cut leaves the loci on which a look in the books, a word or an assumption bears, with what none of them speaks of set to
 // wild.
-func (c *Colours) cut(d *Desk, whole *heredity.Model) {
+func (c *Colours) cut(whole *heredity.Model) {
 	seen := map[int]map[int]bool{} // trait -> looks seen
 	told := map[[2]int]bool{}
 	for _, b := range c.Flock.Birds {
@@ -314,6 +337,57 @@ func (c *Colours) cut(d *Desk, whole *heredity.Model) {
 		m = m.WithRecombination(0.5) // nothing hangs on it where one locus alone can differ
 	}
 	c.Model = m
+}
+
+// list tells of all colours of the species.
+func (c *Colours) list(d *Desk, whole *heredity.Model) {
+	own := map[string]bool{}
+	for _, a := range d.Room.Whole().Assumed {
+		own[a.Locus] = own[a.Locus] || a.Species == c.Slug
+	}
+	for i := range whole.Loci {
+		l := &whole.Loci[i]
+		x := ColourLocus{
+			ID: l.ID, Name: l.Name, OnZ: l.Chromosome == heredity.Z, Basis: strings.ReplaceAll(l.Basis, "-", " "), Source: l.Source, Known: l.Known, Own: own[l.ID],
+			Suspected: slices.Contains(l.Suspected, true),
+		}
+		if k := c.Model.Locus(l.ID); k >= 0 {
+			x.Speaks = c.evidenced[[2]int{k, l.Wild}]
+		}
+		var names []string
+		for k := range l.Alleles {
+			a := ColourAllele{ID: l.Alleles[k].ID, Name: alleleName(l, k), Wild: k == l.Wild, Share: l.Alleles[k].Frequency}
+			if !a.Wild {
+				names = append(names, a.Name)
+			}
+			x.Alleles = append(x.Alleles, a)
+		}
+		if x.Name == "" {
+			x.Name = strings.Join(names, ", ")
+		}
+		c.Loci = append(c.Loci, x)
+	}
+	slices.SortStableFunc(c.Loci, func(a, b ColourLocus) int {
+		switch {
+		case a.Speaks == b.Speaks:
+			return 0
+		case a.Speaks:
+			return -1
+		}
+		return 1
+	})
+}
+
+// alleleName is what keepers call an allele.
+func alleleName(l *heredity.Locus, allele int) string {
+	switch a := l.Alleles[allele]; {
+	case a.Name != "":
+		return a.Name
+	case allele == l.Wild:
+		return "wild " + l.ID
+	default:
+		return l.ID + " " + a.ID
+	}
 }
 
 // evidence lists the alleles without which a look cannot be, as locus and allele.
@@ -461,7 +535,7 @@ type Hidden struct {
 	P, Low, High  float64 // the chance that it is there, hidden
 	Marked        bool    // the answer hangs on what was assumed
 	Exact         bool
-	Error         float64   // Monte Carlo standard error, unless exact
+	Error         float64  // Monte Carlo standard error, unless exact
 	Evidence      []string // what speaks for and against, in sentences
 }
 
@@ -472,7 +546,11 @@ type Odds struct {
 }
 
 // Genotypes lists what a bird may be at a locus, likeliest first; what is under 1 in 1,000 is left out.
-func (c *Colours) Genotypes(row, locus int) []Odds {
+func (c *Colours) Genotypes(id aviary.ID, locus int) []Odds {
+	row, ok := c.Flock.Row(id)
+	if !ok || c.Answer == nil {
+		return nil
+	}
 	var out []Odds
 	at := c.Answer.At(row, locus)
 	for _, sex := range []heredity.Sex{heredity.Cock, heredity.Hen} {
@@ -601,13 +679,9 @@ func likeliest(p []float64) int {
 	return best
 }
 
-// colourName is what keepers call an allele.
+// colourName is what keepers call an allele of the model.
 func (c *Colours) colourName(locus, allele int) string {
-	a := c.Model.Loci[locus].Alleles[allele]
-	if a.Name != "" {
-		return a.Name
-	}
-	return c.Model.Loci[locus].ID + " " + a.ID
+	return alleleName(&c.Model.Loci[locus], allele)
 }
 
 // shows names what a bird was seen to show of the traits of a locus: "fawn"; "" when nobody looked.
@@ -664,7 +738,7 @@ func (c *Colours) evidenceFor(row, locus, allele int) []string {
 			if s == "" {
 				s = "nothing that is written"
 			}
-			line := fmt.Sprintf("Its %s %s shows %s and has %s with %s.", parent.as, c.Flock.name(parent.row), s, name, chance(c.Answer.Carrier(parent.row, locus, allele)))
+			line := fmt.Sprintf("Its %s %s shows %s and %s.", parent.as, c.Flock.name(parent.row), s, has(name, c.Answer.Carrier(parent.row, locus, allele)))
 			if !slices.Contains(out, line) {
 				out = append(out, line)
 			}
@@ -727,19 +801,17 @@ func (c *Colours) youngBy(row, locus int) []string {
 	return out
 }
 
-// chance writes a chance in words: "certainty", "8 in 10", "1 in 65", "next to no chance".
-func chance(p float64) string {
+// has says how sure it is that a bird has an allele.
+func has(name string, p float64) string {
 	switch {
 	case p >= 0.9995:
-		return "certainty"
+		return "certainly has " + name
 	case p <= 0.0005:
-		return "next to no chance"
-	case p >= 0.9:
-		return fmt.Sprintf("a chance of %.1f in 100", 100*p)
-	case p >= 0.15:
-		return fmt.Sprintf("a chance of %.0f in 100", 100*p)
+		return "almost certainly has no " + name
+	case p >= 0.1:
+		return fmt.Sprintf("has %s with a chance of %.0f in 100", name, 100*p)
 	}
-	return fmt.Sprintf("a chance of 1 in %.0f", 1/p)
+	return fmt.Sprintf("has %s with a chance of 1 in %.0f", name, 1/p)
 }
 
 // Tell is what pairing a bird with a mate would tell of what it hides.

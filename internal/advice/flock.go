@@ -1,7 +1,6 @@
 package advice
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"slices"
@@ -218,13 +217,4 @@ func compareDown(a, b float64) int {
 		return 1
 	}
 	return 0
-}
-
-// kinship returns the kinship of all pairs out of two sets of rows, those with one of several parents in probability.
-func (f *Flock) kinship(ctx context.Context, cocks, hens []int) (body, z [][]float64, err error) {
-	if body, err = pedigree.KinshipBlock(ctx, f.Pedigree, cocks, hens); err != nil {
-		return nil, nil, err
-	}
-	z, err = pedigree.KinshipBlockZ(ctx, f.Pedigree, cocks, hens)
-	return body, z, err
 }

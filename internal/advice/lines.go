@@ -179,7 +179,7 @@ func (out *Lines) rank(d *Desk, f *Flock, here []int, each, inbreeding []float64
 	for i, row := range here {
 		b := f.Birds[row]
 		r := RankLine{Bird: b, Related: each[i], F: inbreeding[row], NoYoung: len(d.Room.Young(b.ID)) == 0}
-		_, _, r.Young = d.tooYoung(b, d.Today, leastAgeOf(b))
+		r.Young = !d.Grown(b)
 		out.Ranks = append(out.Ranks, r)
 	}
 	slices.SortStableFunc(out.Ranks, func(a, b RankLine) int { return -compareDown(a.Related, b.Related) })

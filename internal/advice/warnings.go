@@ -98,6 +98,12 @@ func (d *Desk) tooYoung(b *aviary.Bird, day aviary.Date, least species.Parameter
 	return low, v, ok && float64(age) < low*daysPerMonth
 }
 
+// Grown reports whether a bird is not known to be under the least age of its species for breeding.
+func (d *Desk) Grown(b *aviary.Bird) bool {
+	_, _, young := d.tooYoung(b, d.Today, leastAgeOf(b))
+	return !young
+}
+
 // leastAgeOf names the least age for breeding of a bird's sex.
 func leastAgeOf(b *aviary.Bird) species.Parameter {
 	if b.Sex == aviary.Cock {

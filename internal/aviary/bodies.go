@@ -754,7 +754,7 @@ func (b *FeedPlanned) subjects(_ *Entry, add func(Subject))       { add(room) }
 func (b *StoreCounted) subjects(_ *Entry, add func(Subject))      { add(room) }
 func (b *GerminationTested) subjects(_ *Entry, add func(Subject)) { add(room) }
 func (b *SproutsPlanned) subjects(_ *Entry, add func(Subject))    { add(room) }
-func (b *IntakeSeen) subjects(_ *Entry, add func(Subject)) { addAll(place, add, b.Places...) }
+func (b *IntakeSeen) subjects(_ *Entry, add func(Subject))        { addAll(place, add, b.Places...) }
 
 func (b *PhaseBegun) subjects(_ *Entry, add func(Subject)) {
 	if len(b.Places) == 0 {

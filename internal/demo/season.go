@@ -382,7 +382,7 @@ const (
 	fullOff   = 20 * 60
 	lampStep  = 30
 	lampSteps = (fullOff - restOff) / lampStep
-	rampFrom  = -155 // the first longer day; full light comes as the first pairs are put up
+	rampFrom  = -155       // the first longer day; full light comes as the first pairs are put up
 	taperFrom = partBy + 3 // the days get shorter once the last young are parted
 	slipped   = 3          // the step of the season under way that was made late, counted from 0
 	slippedBy = 3          // and by how many days

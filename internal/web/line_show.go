@@ -3,40 +3,14 @@ package web
 import (
 	"fmt"
 	"strings"
-	"sync"
 
 	"broodlight/internal/advice"
 	"broodlight/internal/aviary"
 )
 
 func (s *server) lineRoutes(r *routes) {
-	known := &linesKnown{}
+	known := &kept[*advice.Lines]{}
 	r.get("/lines", func(v *visit) error { return s.lineShow(v, known) })
-}
-
-// linesKnown keeps what the blood lines came to until anything is written or the day turns.
-type linesKnown struct {
-	mu      sync.Mutex
-	version uint64
-	today   aviary.Date
-	lines   map[string]*advice.Lines
-}
-
-// of returns a species' lines, worked out now or before. It is called while the room may be read.
-func (k *linesKnown) of(v *visit, d *advice.Desk, slug string) (*advice.Lines, error) {
-	k.mu.Lock()
-	defer k.mu.Unlock()
-	if k.lines == nil || k.version != d.Room.Version() || k.today != d.Today {
-		k.version, k.today, k.lines = d.Room.Version(), d.Today, map[string]*advice.Lines{}
-	}
-	if l := k.lines[slug]; l != nil {
-		return l, nil
-	}
-	l, err := d.Lines(v.ctx(), slug)
-	if err == nil {
-		k.lines[slug] = l
-	}
-	return l, err
 }
 
 // linePage tells the blood lines of one species.
@@ -79,7 +53,7 @@ type rankRow struct {
 // ranksShown is how many birds the list shows at first.
 const ranksShown = 40
 
-func (s *server) lineShow(v *visit, known *linesKnown) error {
+func (s *server) lineShow(v *visit, known *kept[*advice.Lines]) error {
 	in := v.r.URL.Query()
 	slug, all := in.Get("species"), in.Get("all") != ""
 	p := &linePage{layout: layout{Title: "Blood lines", Tab: "birds", Class: "page wide", Up: "/birds", UpTo: "Birds"}}
@@ -99,7 +73,7 @@ func (s *server) lineShow(v *visit, known *linesKnown) error {
 			return
 		}
 		var l *advice.Lines
-		if l, err = known.of(v, d, slug); err == nil {
+		if l, err = known.of(d, slug, func() (*advice.Lines, error) { return d.Lines(v.ctx(), slug) }); err == nil {
 			p.fill(d, l, all)
 		}
 	})

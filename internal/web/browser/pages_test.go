@@ -54,6 +54,8 @@ var views = []view{
 	{"season", "/season", nil},
 	{"birds", "/birds", nil},
 	{"lines", "/lines", nil},
+	{"colours", "/colours", at("/colours?species=gouldian")},
+	{"bird-colours", "/bird/{id}/colours", func(_ *aviary.Room, s found) string { return "/bird/" + s.young.ID.String() + "/colours" }},
 	{"birds-search", "/birds", at("/birds?q=zzz")},
 	{"bird", "/bird/{id}", func(_ *aviary.Room, s found) string { return "/bird/" + s.bird.ID.String() }},
 	{"bird-young", "/bird/{id}", func(_ *aviary.Room, s found) string { return "/bird/" + s.young.ID.String() }},
