@@ -73,16 +73,16 @@ func TestSprouts_JarsKeepTheirNumbers(t *testing.T) {
 	for every := 1; every <= 4; every++ {
 		b := zebras(t)
 		b.add("2026-01-05", sproutPlan(func(p *aviary.SproutsPlanned) { p.Every = every }))
-		jar := map[time.Time]int{}
+		jar := map[int64]int{} // by the instant of its soak
 		for day := aviary.MustDate("2026-03-18"); day < aviary.MustDate("2026-04-08"); day++ { // the clocks change on 29 March
 			d := b.desk(day.String())
 			s := sprouts(t, d)
 			busy := map[int]time.Time{}
 			for _, x := range s.Batches {
-				if was, ok := jar[x.Soak]; ok && was != x.Jar {
+				if was, ok := jar[x.Soak.Unix()]; ok && was != x.Jar {
 					t.Fatalf("every %d, %s: the jar soaked at %s is %d and was %d", every, day, x.Soak, x.Jar, was)
 				}
-				jar[x.Soak] = x.Jar
+				jar[x.Soak.Unix()] = x.Jar
 				// A jar is soaked again an hour early at most, when the clocks go forward.
 				if x.Soak.Add(time.Hour).Before(busy[x.Jar]) {
 					t.Fatalf("every %d, %s: jar %d is soaked while it is busy", every, day, x.Jar)
