@@ -130,7 +130,10 @@ func open(t *testing.T, dir string, at time.Time) *site {
 func (s *site) start(cfg web.Config) {
 	s.Helper()
 	out := &locked{}
-	cfg.Book, cfg.Now, cfg.ReadTable = s.book, s.Now, cli.ReadTable
+	cfg.Book, cfg.Now, cfg.ReadTable, cfg.WriteCalendar = s.book, s.Now, cli.ReadTable, cli.WriteCalendar
+	if cfg.Broker == nil {
+		cfg.Broker = &plug{}
+	}
 	cfg.Log = slog.New(slog.NewTextHandler(out, nil))
 	h, err := web.New(cfg)
 	if err != nil {

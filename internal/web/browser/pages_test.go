@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"broodlight/internal/aviary"
 	"broodlight/internal/web"
@@ -93,14 +94,18 @@ var views = []view{
 	{"settings-phones", "/settings/phones", nil},
 	{"settings-backup", "/settings/backup", nil},
 	{"settings-about", "/settings/about", nil},
+	{"settings-calendar", "/settings/calendar", nil},
+	{"settings-broker", "/settings/broker", nil},
 }
 
 // notPages are addresses that answer a browser with something else than a page.
 var notPages = []string{
-	"/{$}",                    // leads on to the round
-	"/login",                  // on this computer there is none; TestPeople_LogIn looks at it
-	"/healthz",                // one word, for scripts
-	"/settings/backup/{name}", // a file
+	"/{$}",                           // leads on to the round
+	"/login",                         // on this computer there is none; TestPeople_LogIn looks at it
+	"/healthz",                       // one word, for scripts
+	"/settings/backup/{name}",        // a file
+	"/settings/calendar/file/{name}", // a file
+	"/calendar/{token}",              // a file, for calendar programs; TestCalendar looks at it
 }
 
 func (v view) at(r *aviary.Room, s found) string {
@@ -205,7 +210,13 @@ func pick(s *site) found {
 // TestPages_AreSound looks at every page on each screen and in both themes.
 func TestPages_AreSound(t *testing.T) {
 	t.Parallel()
-	s := demoRoom(t, web.Config{Demo: true, Version: "test"})
+	s := demoRoom(t, web.Config{Demo: true, Version: "test", Broker: &plug{state: web.BrokerState{
+		On: true, Since: morning.Add(-time.Hour), Problem: "connection refused", Circuits: []web.BrokerCircuit{
+			{Topic: "broodlight/room", Planned: 100, Told: true, Percent: 100},
+			{Name: "Left bank", Topic: "broodlight/circuit/Left bank", Planned: 40, Quiet: "Nothing is sent until the lamps are full on again: the broker was away while they went down."},
+		},
+	}}})
+	plugged(s)
 	tom, err := s.book.AddPerson(t.Context(), "Tom", aviary.Helper)
 	if err != nil {
 		t.Fatal(err)
