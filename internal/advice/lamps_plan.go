@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -305,7 +306,7 @@ func (c *LampCircuit) Late(weeks int) (LampLate, error) {
 	if err != nil {
 		return LampLate{}, lampError(err)
 	}
-	out := LampLate{Text: l.Text(), Shifted: c.Plan.LampPlanned}
+	out := LampLate{Text: isoDay.ReplaceAllStringFunc(l.Text(), shortDay), Shifted: c.Plan.LampPlanned}
 	b, to := &out.Shifted, l.Shifted
 	b.RampFrom, b.FullBy, b.TaperFrom, b.RestBy = aviaryDate(to.RampFrom), aviaryDate(to.FullBy), aviaryDate(to.TaperFrom), aviaryDate(to.RestBy)
 	b.FromReal = false
@@ -313,6 +314,19 @@ func (c *LampCircuit) Late(weeks int) (LampLate, error) {
 		out.Days = append(out.Days, LampDay{Date: aviaryDate(r.Date), Planned: r.Lamp, HasPlan: true})
 	}
 	return out, nil
+}
+
+// isoDay finds the dates in the light engine's sentences, which pages write shorter.
+var isoDay = regexp.MustCompile(`\d{4}-\d{2}-\d{2}`)
+
+func shortDay(s string) string { return dayAs(s, aviary.Date.Short) }
+func longDay(s string) string  { return dayAs(s, aviary.Date.Long) }
+
+func dayAs(s string, form func(aviary.Date) string) string {
+	if d, err := aviary.ParseDate(s); err == nil {
+		return form(d)
+	}
+	return s
 }
 
 // lampColumns are the columns of lamp_planned by the light engine's names.
@@ -328,7 +342,7 @@ func lampError(err error) error {
 	if at := (*light.Error)(nil); errors.As(err, &at) {
 		field = lampColumns[at.Field]
 	}
-	return &aviary.Error{Code: aviary.Invalid, Field: field, Message: err.Error()}
+	return &aviary.Error{Code: aviary.Invalid, Field: field, Message: isoDay.ReplaceAllStringFunc(err.Error(), longDay)}
 }
 
 // LampPlanFaults says what is wrong with a plan, each beside the column that could give. Of a ramp or taper that does
