@@ -5,6 +5,7 @@ import (
 	"encoding/csv"
 	"fmt"
 	"strings"
+	"time"
 
 	"broodlight/internal/advice"
 	"broodlight/internal/aviary"
@@ -50,11 +51,11 @@ func (s *server) lampDaysShow(v *visit) error {
 				continue
 			}
 			x := lampDayRow{
-				Day: day, On: r.On.Format("15:04"), Off: r.Off.Format("15:04"), Lamp: advice.LampHours(r.Lamp), Seen: advice.LampHours(r.Seen),
+				Day: day, On: r.On.Format("15:04"), Off: r.Off.Format("15:04"), Lamp: advice.LampHours(r.Lamp), Seen: advice.LampHours(r.Seen.Round(6 * time.Minute)),
 				Say: sentence(r.Warning()), Today: day == d.Today,
 			}
 			if r.HasDaylight {
-				p.HasDaylight, x.Daylight = true, advice.LampHours(r.Daylight)
+				p.HasDaylight, x.Daylight = true, fmt.Sprintf("%.1f h", r.Daylight.Hours())
 			}
 			switch {
 			case r.Change > 0:

@@ -66,7 +66,7 @@ func (s *server) lampLateShow(v *visit) error {
 	if err != nil {
 		return err
 	}
-	p.Headline = "How late can the ramp start?"
+	p.Headline = "What if the longer days start late?"
 	switch {
 	case f.err() != nil:
 		v.status = statusOf(f.err())

@@ -247,12 +247,6 @@ func previewLines(d *advice.Desk, c *advice.LampCircuit) []string {
 			out = append(out, fmt.Sprintf("Rest from %s: %s–%s, %s.", day.Long(), row.On.Format("15:04"), row.Off.Format("15:04"), advice.LampHours(row.Lamp)))
 		}
 	}
-	touches := 0
 	from, to := c.Season()
-	for _, t := range c.Programme.TimerSheet() {
-		if day := advice.CivilDay(t.Date); day >= from && day <= to {
-			touches++
-		}
-	}
-	return append(out, fmt.Sprintf("The timer is touched on %s.", count(touches, "day", "days")))
+	return append(out, fmt.Sprintf("The timer is touched on %s.", count(len(touches(c, from, to)), "day", "days")))
 }

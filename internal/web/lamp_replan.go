@@ -37,14 +37,8 @@ func (s *server) lampReplanShow(v *visit) error {
 		next := d.CircuitWith(&re.Plan)
 		p.lampPicture, p.lampSheet = drawLamps(d, next, nil, ""), sheetOf(next)
 		p.Headline = "From the lamps as they are: " + lower(lampNextWords(d, next))
-		if next.Programme != nil {
-			_, to := next.Season()
-			for _, t := range next.Programme.TimerSheet() {
-				if day := advice.CivilDay(t.Date); day <= to {
-					p.Steps = append(p.Steps, touchView{Day: day, On: t.On.String(), Off: t.Off.String(), Lamp: advice.LampHours(t.Lamp), Note: t.Note})
-				}
-			}
-		}
+		_, to := next.Season()
+		p.Steps = touches(next, d.Today, to)
 	})
 	if err != nil {
 		return err

@@ -141,7 +141,7 @@ func lampHeadline(d *advice.Desk, tasks []advice.LampTask) (headline, sub string
 			then = ", next change " + next.Long()
 		}
 	}
-	hours := advice.LampHours(lamp)
+	hours := strings.ReplaceAll(advice.LampHours(lamp), " ", "\u00a0")
 	if planned > 1 {
 		hours = fmt.Sprintf("%d circuits", planned)
 	}
@@ -256,24 +256,30 @@ func lampViewOf(d *advice.Desk, c *advice.LampCircuit) lampView {
 			x.Wait.Open = fmt.Sprintf("When the nest at %s will be over, nobody can tell from what is written; look there before the lamps come down.", strings.Join(w.Open, ", "))
 		}
 	}
-	if c.Programme != nil {
-		from, to := c.Season()
-		for _, t := range c.Programme.TimerSheet() {
-			day := advice.CivilDay(t.Date)
-			switch {
-			case day < from || day > to:
-			case day < d.Today:
-				x.Past++
-			default:
-				y := touchView{Day: day, On: t.On.String(), Off: t.Off.String(), Lamp: advice.LampHours(t.Lamp), Note: t.Note}
-				if t.DimFrom != t.Off {
-					y.Dim = t.DimFrom.String()
-				}
-				x.Touches = append(x.Touches, y)
-			}
-		}
-	}
+	from, to := c.Season()
+	x.Past = len(touches(c, from, d.Today-1))
+	x.Touches = touches(c, max(from, d.Today), to)
 	return x
+}
+
+// touches are the days of a run on which the timer is touched.
+func touches(c *advice.LampCircuit, from, to aviary.Date) []touchView {
+	if c.Programme == nil {
+		return nil
+	}
+	var out []touchView
+	for _, t := range c.Programme.TimerSheet() {
+		day := advice.CivilDay(t.Date)
+		if day < from || day > to {
+			continue
+		}
+		x := touchView{Day: day, On: t.On.String(), Off: t.Off.String(), Lamp: advice.LampHours(t.Lamp), Note: t.Note}
+		if t.DimFrom != t.Off {
+			x.Dim = t.DimFrom.String()
+		}
+		out = append(out, x)
+	}
+	return out
 }
 
 // QueryWith is the circuit's address with one thing more.

@@ -55,7 +55,7 @@ func LightHours(curves ...LightCurve) (low, high float64) {
 }
 
 // LightAreas draws the curve as areas: daylight grey behind, lamps as really set full, lamps planned for the days without a
-// real setting hatched. The plan is a dashed line over all, so that a lamp day that left it stands off; daylight is dotted.
+// real setting hatched. The plan is a dashed line wherever the real lamps are not as planned; daylight is dotted.
 func LightAreas(v LightCurve, z LightScale) template.HTML {
 	var p pen
 	s := scale{from: z.From, to: z.To, left: z.Left, px: z.Px}
@@ -70,14 +70,14 @@ func LightAreas(v LightCurve, z LightScale) template.HTML {
 	}
 	for _, r := range z.cut(without(v.Plan, v.Real)) {
 		x, y := z.X(float64(r.From)), z.Y(r.Hours)
-		if d := hatch(x, y, z.X(float64(r.To)+1)-x, foot-y, hatchStep); d != "" {
+		if d := hatch(x, y, z.X(float64(r.To)+1)-x, foot-y, planStep); d != "" {
 			p.w(`<path d="`, d, `" fill="none" stroke="var(--lamp)" stroke-width="1.2"/>`)
 		}
 	}
 	if len(sun) > 1 {
 		p.w(`<path d="`, line(sun, s, z.Y), `" fill="none" stroke="var(--ink-2)" stroke-width="1.5" stroke-dasharray="2 3"/>`)
 	}
-	for _, joined := range z.joined(v.Plan) {
+	for _, joined := range z.joined(apart(v.Plan, v.Real)) {
 		p.w(`<path d="`, z.stair(joined), `" fill="none" stroke="var(--ink)" stroke-width="1.5" stroke-dasharray="6 3"/>`)
 	}
 	for _, joined := range z.joined(v.Rather) {
@@ -146,6 +146,21 @@ func without(runs, other []LightRun) []LightRun {
 	return out
 }
 
+// apart leaves out of a plan the days on which the real lamps were as planned.
+func apart(plan, real []LightRun) []LightRun {
+	var out []LightRun
+	for _, r := range plan {
+		var same []LightRun
+		for _, x := range real {
+			if x.Hours == r.Hours {
+				same = append(same, x)
+			}
+		}
+		out = append(out, without([]LightRun{r}, same)...)
+	}
+	return out
+}
+
 // LightView is a circuit's light as a picture of its own.
 type LightView struct {
 	LightCurve
@@ -161,6 +176,7 @@ const (
 	lightPicTop    = 26.0
 	lightPicHeight = 190.0
 	lightPicAxis   = 40.0
+	planStep       = 9.0 // between the slanted lines of light that is planned
 )
 
 // LightPicture draws a year of lamps: areas, months, hours, and today's line. It scrolls in its sheet on a narrow screen.
@@ -194,6 +210,9 @@ func LightPicture(v LightView) template.HTML {
 	}
 	if s.inside(v.Today, v.Today) {
 		p.w(`<path d="M`, s.mid(v.Today), ` 18V`, foot+6, `" stroke="var(--ink)" stroke-width="2"/>`)
+		for h := z.Low + 2; h < z.High; h += 2 { // where the picture scrolls, the axis is out of sight
+			p.text(s.mid(v.Today)+6, z.Y(h)-3, "", "l phoneonly", strconv.Itoa(int(h))+" h")
+		}
 		p.todayPlate(s.mid(v.Today), foot+6, v.TodayLabel, width)
 	}
 	p.w(`</svg></div>`)
@@ -209,7 +228,7 @@ func LightKey(name string) template.HTML {
 	case "real":
 		p.w(`<rect x="2" y="5" width="30" height="12" fill="var(--lamp-soft)"/><path d="M2 5H32" stroke="var(--lamp)" stroke-width="3"/>`)
 	case "plan":
-		p.w(`<path d="`, hatch(2, 5, 30, 12, hatchStep), `" fill="none" stroke="var(--lamp)" stroke-width="1.2"/><path d="M2 5H32" stroke="var(--ink)" stroke-width="1.5" stroke-dasharray="6 3"/>`)
+		p.w(`<path d="`, hatch(2, 5, 30, 12, planStep), `" fill="none" stroke="var(--lamp)" stroke-width="1.2"/><path d="M2 5H32" stroke="var(--ink)" stroke-width="1.5" stroke-dasharray="6 3"/>`)
 	case "daylight":
 		p.w(`<rect x="2" y="5" width="30" height="12" fill="var(--sunk)"/><path d="M2 5H32" stroke="var(--ink-2)" stroke-width="1.5" stroke-dasharray="2 3"/>`)
 	case "rather":
