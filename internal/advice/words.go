@@ -140,6 +140,16 @@ func Sentence(r *aviary.Room, e *aviary.Entry) string {
 		return with(fmt.Sprintf("%s is a %s", bird(b.Bird), b.Sex), b.How)
 	case *aviary.LookSeen:
 		return strings.TrimSpace(fmt.Sprintf("%s shows %s %s", bird(b.Bird), b.Trait, b.Look))
+	case *aviary.PairRuled:
+		word := map[string]string{"together": "wanted together", "apart": "kept apart", "free": "free again"}[b.Rule]
+		return with(fmt.Sprintf("%s and %s %s", bird(b.Cock), bird(b.Hen), word), b.Why)
+	case *aviary.BirdHeld:
+		if b.Free {
+			return bird(b.Bird) + " may be paired again"
+		}
+		return with(bird(b.Bird)+" kept out of pairs", b.Why)
+	case *aviary.YoungWished:
+		return fmt.Sprintf("%d young wished for: %s", b.Count, strings.TrimSpace(b.Look+" "+string(b.Sex)))
 	case *aviary.ColourSaid:
 		word := "said not to carry"
 		if b.Carries {

@@ -129,6 +129,9 @@ var ColourInherited = []string{"recessive", "dominant", "half"}
 // Lethalities are what may become of a genotype that is suspected of killing its bearer.
 var Lethalities = []string{"viable", "lethal", "unknown"}
 
+// PairRules are what a keeper may rule of a cock and a hen.
+var PairRules = []string{"together", "apart", "free"}
+
 // BegunPhases are the feeding phases whose first day a keeper may write at a place. Later ones follow from eggs and young.
 var BegunPhases = []string{"preparation", "conditioning", "moult", "rest"}
 
@@ -387,6 +390,31 @@ type PairSet struct {
 	Hens  []ID   `json:"hens,omitempty" doc:"ids of the hens"`
 	Plan  string `json:"plan,omitempty" doc:"what the pair is for, if anything was said"`
 	Found bool   `json:"found,omitempty" doc:"true when they were together before the books began"`
+}
+
+// PairRuled says that a cock and a hen are wanted together or are not to be put together.
+type PairRuled struct {
+	Cock ID     `json:"cock" doc:"id of the cock"`
+	Hen  ID     `json:"hen" doc:"id of the hen"`
+	Rule string `json:"rule" doc:"together, apart, or free to take back an earlier rule"`
+	Why  string `json:"reason,omitempty" doc:"why"`
+}
+
+// BirdHeld keeps a bird out of plans for pairs.
+type BirdHeld struct {
+	Bird  ID     `json:"bird" doc:"id of the bird"`
+	Until Date   `json:"until,omitzero" doc:"day from which it may be paired again; empty means until further notice"`
+	Free  bool   `json:"free,omitempty" doc:"true takes it back: the bird may be paired"`
+	Why   string `json:"reason,omitempty" doc:"why: rest, age, a fault, an illness"`
+}
+
+// YoungWished says how many young of a look the keeper would like of a season.
+type YoungWished struct {
+	Species string `json:"species" doc:"species slug"`
+	Trait   string `json:"trait,omitempty" doc:"what part or colour it is about"`
+	Look    string `json:"look" doc:"look that is wished for"`
+	Sex     Sex    `json:"sex,omitempty" doc:"cock, hen, or empty for either"`
+	Count   int    `json:"count" doc:"how many; 0 takes the wish back"`
 }
 
 // PairEnded ends a pair. Its nest goes on.
@@ -686,6 +714,9 @@ func (*BirdNamed) Kind() Kind         { return "bird_named" }
 func (*ParentsSet) Kind() Kind        { return "parents_set" }
 func (*Note) Kind() Kind              { return "note" }
 func (*PairSet) Kind() Kind           { return "pair_set" }
+func (*PairRuled) Kind() Kind         { return "pair_ruled" }
+func (*BirdHeld) Kind() Kind          { return "bird_held" }
+func (*YoungWished) Kind() Kind       { return "young_wished" }
 func (*PairEnded) Kind() Kind         { return "pair_ended" }
 func (*BoxHung) Kind() Kind           { return "box_hung" }
 func (*BoxTaken) Kind() Kind          { return "box_taken" }
@@ -825,6 +856,9 @@ func (b *LookSeen) subjects(_ *Entry, add func(Subject))      { add(bird(b.Bird)
 func (b *ColourSaid) subjects(_ *Entry, add func(Subject))    { add(bird(b.Bird)) }
 func (b *ColourAssumed) subjects(_ *Entry, add func(Subject)) { add(room) }
 func (b *ColourAdded) subjects(_ *Entry, add func(Subject))   { add(room) }
+func (b *PairRuled) subjects(_ *Entry, add func(Subject))     { add(bird(b.Cock)); add(bird(b.Hen)) }
+func (b *BirdHeld) subjects(_ *Entry, add func(Subject))      { add(bird(b.Bird)) }
+func (b *YoungWished) subjects(_ *Entry, add func(Subject))   { add(room) }
 func (b *BirdWeighed) subjects(_ *Entry, add func(Subject))   { add(bird(b.Bird)) }
 func (b *BirdMoved) subjects(_ *Entry, add func(Subject))     { add(bird(b.Bird)); add(place(b.Place)) }
 func (b *BirdDied) subjects(_ *Entry, add func(Subject))      { add(bird(b.Bird)) }

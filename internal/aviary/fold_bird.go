@@ -14,6 +14,8 @@ type Bird struct {
 	Rings        []WornRing
 	Looks        []SeenLook
 	Said         []ColourWord // of its hidden colours
+	Rules        []PairRule   // for whom it is put with, in order
+	Held         []Hold       // spans in which it is kept out of pairs; the last holds
 	Weights      []Weight
 	Stays        []Stay
 	Sire, Dam    ID // as written; Room.Parents says what stands
@@ -48,6 +50,48 @@ type SeenLook struct {
 type ColourWord struct {
 	Day Date
 	ColourSaid
+}
+
+// PairRule is a rule for a cock and a hen.
+type PairRule struct {
+	Entry ID
+	Day   Date
+	PairRuled
+}
+
+// Hold keeps a bird out of pairs, or sets it free again.
+type Hold struct {
+	Entry ID
+	Day   Date
+	BirdHeld
+}
+
+// HeldOn returns what keeps the bird out of pairs on a day, or nil.
+func (b *Bird) HeldOn(day Date) *Hold {
+	for i := len(b.Held) - 1; i >= 0; i-- {
+		h := &b.Held[i]
+		if h.Day > day {
+			continue
+		}
+		if h.Free || (h.Until != 0 && h.Until <= day) {
+			return nil
+		}
+		return h
+	}
+	return nil
+}
+
+// RuleWith returns the rule that holds for this bird and another one, or nil.
+func (b *Bird) RuleWith(other ID) *PairRule {
+	for i := len(b.Rules) - 1; i >= 0; i-- {
+		if r := &b.Rules[i]; r.Cock == other || r.Hen == other {
+			if r.Rule == "free" {
+				return nil
+			}
+			return r
+		}
+	}
+	return nil
 }
 
 // Weight is one weighing.
@@ -135,7 +179,7 @@ func (b *Bird) object(r *Room, e *Entry) *Clash {
 			return &Clash{b.endedBy, "the bird cannot come back, for it has not left"}
 		}
 		return nil
-	case *ParentsSet, *BirdNamed, *BirdSexed, *LookSeen, *Note, *RingLost, *BirdRinged, *OddSeen, *OneDied:
+	case *ParentsSet, *BirdNamed, *BirdSexed, *LookSeen, *ColourSaid, *Note, *RingLost, *BirdRinged, *OddSeen, *OneDied:
 		// These may be written of a bird that is dead or gone: a ring is read, a test comes back.
 		if !b.InBooks() {
 			return &Clash{nil, "there is no such bird in the books on that day"}
@@ -211,6 +255,12 @@ func (b *Bird) apply(r *Room, e *Entry) {
 		b.Sex, b.SexHow = body.Sex, body.How
 	case *LookSeen:
 		b.Looks = append(b.Looks, SeenLook{e.Day, body.Trait, body.Look})
+	case *PairRuled:
+		rule := PairRule{e.ID, e.Day, *body}
+		rule.Cock, rule.Hen = r.canonical(body.Cock), r.canonical(body.Hen)
+		b.Rules = append(b.Rules, rule)
+	case *BirdHeld:
+		b.Held = append(b.Held, Hold{e.ID, e.Day, *body})
 	case *ColourSaid:
 		b.Said = append(b.Said, ColourWord{e.Day, *body})
 	case *BirdWeighed:

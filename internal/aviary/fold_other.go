@@ -230,6 +230,7 @@ type Whole struct {
 	Settings  []DatedSettings
 	Own       map[string]map[string]OwnValue // by species slug, then parameter
 	Lamps     []LampSetting
+	Wished    []YoungWished   // newest of each look
 	Colours   []ColourAdded   // of the keeper's own
 	Assumed   []ColourAssumed // of colours, in order; a later one of a locus goes before
 	LampPlans []LampPlan
@@ -311,6 +312,13 @@ func (w *Whole) apply(_ *Room, e *Entry) {
 		w.Rings = append(w.Rings, RingList{e.ID, *b})
 	case *LampSet:
 		w.Lamps = append(w.Lamps, LampSetting{e.Day, *b})
+	case *YoungWished:
+		w.Wished = slices.DeleteFunc(slices.Clone(w.Wished), func(x YoungWished) bool {
+			return x.Species == b.Species && x.Trait == b.Trait && x.Look == b.Look && x.Sex == b.Sex
+		})
+		if b.Count > 0 {
+			w.Wished = append(w.Wished, *b)
+		}
 	case *ColourAdded:
 		w.Colours = append(w.Colours, *b)
 	case *ColourAssumed:

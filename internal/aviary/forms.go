@@ -419,6 +419,27 @@ func (b *LampSet) check() *Error {
 	return all(text("circuit", b.Circuit, maxWord), count("dusk_minutes", b.Dusk, 240, "minutes"))
 }
 
+func (b *PairRuled) check() *Error {
+	if b.Cock == b.Hen {
+		return invalid("hen", "name a cock and a hen")
+	}
+	if b.Rule == "" {
+		return invalid("rule", "say whether they are wanted together or kept apart")
+	}
+	return all(need("cock", b.Cock, "cock"), need("hen", b.Hen, "hen"), oneOf("rule", b.Rule, PairRules), text("reason", b.Why, maxWord))
+}
+
+func (b *BirdHeld) check() *Error {
+	return all(need("bird", b.Bird, "bird"), text("reason", b.Why, maxWord))
+}
+
+func (b *YoungWished) check() *Error {
+	if strings.TrimSpace(b.Look) == "" {
+		return invalid("look", "say which look is wished for")
+	}
+	return all(speciesNamed(b.Species), text("trait", b.Trait, maxWord), text("look", b.Look, maxWord), b.Sex.check("sex"), within("count", b.Count, 0, 1000, "young"))
+}
+
 func (b *ColourSaid) check() *Error {
 	if b.Locus == "" || b.Allele == "" {
 		return invalid("allele", "say which colour it is about")

@@ -119,3 +119,53 @@ func TestColourWords_Fold(t *testing.T) {
 		t.Errorf("colours %+v, assumed %+v", w.Colours, w.Assumed)
 	}
 }
+
+func TestPairWords(t *testing.T) {
+	for _, tt := range []struct {
+		field, want string
+		body        Body
+	}{
+		{"hen", "a cock and a hen", &PairRuled{Cock: cock, Hen: cock, Rule: "apart"}},
+		{"rule", "wanted together or kept apart", &PairRuled{Cock: cock, Hen: hen}},
+		{"rule", "is not one of", &PairRuled{Cock: cock, Hen: hen, Rule: "maybe"}},
+		{"bird", "say which bird", &BirdHeld{}},
+		{"look", "which look", &YoungWished{Species: "zebra", Count: 3}},
+		{"count", "outside 0 to 1000", &YoungWished{Species: "zebra", Look: "fawn", Count: -1}},
+	} {
+		if e := tt.body.check(); e == nil || e.Field != tt.field || !strings.Contains(e.Message, tt.want) {
+			t.Errorf("got %v, want field %s with %q", e, tt.field, tt.want)
+		}
+	}
+	b := twoCages()
+	b.add("2026-06-01", &PairRuled{Cock: cock, Hen: hen, Rule: "apart", Why: "fought"})
+	b.add("2026-06-02", &PairRuled{Cock: cock, Hen: hen2, Rule: "together"})
+	b.add("2026-06-03", &PairRuled{Cock: cock, Hen: hen2, Rule: "free"})
+	b.add("2026-06-01", &BirdHeld{Bird: hen2, Until: MustDate("2026-06-20"), Why: "rest"})
+	b.add("2026-06-01", &BirdHeld{Bird: cock2})
+	b.add("2026-06-10", &BirdHeld{Bird: cock2, Free: true})
+	b.add("2026-06-01", &YoungWished{Species: "zebra", Look: "fawn", Count: 6})
+	b.add("2026-06-02", &YoungWished{Species: "zebra", Look: "fawn", Count: 4})
+	b.add("2026-06-02", &YoungWished{Species: "zebra", Look: "grey", Count: 4})
+	b.add("2026-06-03", &YoungWished{Species: "zebra", Look: "grey"})
+	r := NewRoom()
+	admit(t, r, b.list...)
+	if x := r.Bird(hen).RuleWith(cock); x == nil || x.Rule != "apart" || x.Why != "fought" {
+		t.Errorf("rule %+v", x)
+	}
+	if x := r.Bird(cock).RuleWith(hen2); x != nil {
+		t.Errorf("a rule that was taken back holds: %+v", x)
+	}
+	held := func(id ID, day string) bool { return r.Bird(id).HeldOn(MustDate(day)) != nil }
+	for _, c := range []struct {
+		id   ID
+		day  string
+		want bool
+	}{{hen2, "2026-05-31", false}, {hen2, "2026-06-19", true}, {hen2, "2026-06-20", false}, {cock2, "2026-06-05", true}, {cock2, "2026-06-10", false}} {
+		if held(c.id, c.day) != c.want {
+			t.Errorf("held on %s: %v", c.day, !c.want)
+		}
+	}
+	if w := r.Whole().Wished; len(w) != 1 || w[0].Count != 4 || w[0].Look != "fawn" {
+		t.Errorf("wished %+v", w)
+	}
+}

@@ -117,6 +117,7 @@ var words = map[string][]string{
 	"unit": {"ml", "g", "tsp"}, "signs": aviary.Signs, "candled": {"clear", "7:fertile", "r,d:early dead", "dead in shell"},
 	"bird_left how": aviary.LeftHows, "bird_ringed how": {"new", "replaced", "read"}, "odd_seen what": aviary.OddThings, "food": {"seed", "egg food"},
 	"inherited": {"recessive", "dominant"}, "single": {""}, "locus": {"blue-back"}, "lethality": aviary.Lethalities, "with_locus": {""},
+	"rule":  aviary.PairRules,
 	"moves": aviary.LampMoves, "clock_changes": aviary.ClockChanges, "windows": aviary.WindowLight, "phase": aviary.BegunPhases,
 }
 
@@ -223,6 +224,8 @@ func genEntry(t *rapid.T, info aviary.KindInfo) *aviary.Entry {
 		b.Count++
 	case *aviary.LampSet:
 		b.On, b.Off = aviary.ClockOf(6, 0), aviary.ClockOf(rapid.IntRange(12, 23).Draw(t, "off"), 30)
+	case *aviary.PairRuled:
+		b.Hen = genID(t)
 	case *aviary.ColourSaid:
 		b.Trust = nil
 	case *aviary.ColourAssumed:

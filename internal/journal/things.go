@@ -60,6 +60,8 @@ var named = map[aviary.Kind]map[string]string{
 	"bird_sexed":     {"bird": "bird"},
 	"look_seen":      {"bird": "bird"},
 	"colour_said":    {"bird": "bird"},
+	"pair_ruled":     {"cock": "bird", "hen": "bird"},
+	"bird_held":      {"bird": "bird"},
 	"bird_weighed":   {"bird": "bird"},
 	"bird_moved":     {"bird": "bird", "place": "place"},
 	"bird_died":      {"bird": "bird"},
