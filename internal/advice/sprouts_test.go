@@ -73,7 +73,7 @@ func TestSprouts_JarsKeepTheirNumbers(t *testing.T) {
 	for every := 1; every <= 4; every++ {
 		b := zebras(t)
 		b.add("2026-01-05", sproutPlan(func(p *aviary.SproutsPlanned) { p.Every = every }))
-		jar := map[int64]int{} // by the instant of its soak
+		jar := map[int64]int{}                                                                 // by the instant of its soak
 		for day := aviary.MustDate("2026-03-18"); day < aviary.MustDate("2026-04-08"); day++ { // the clocks change on 29 March
 			d := b.desk(day.String())
 			s := sprouts(t, d)

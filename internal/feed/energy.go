@@ -165,6 +165,12 @@ func (c Chick) PeakAge() float64 {
 	return min(max(rise, min(1, c.FledgeDays)), c.FledgeDays)
 }
 
+// PeakUntil returns the age, in days, until which a chick stays at its peak: a week after fledging, or its independence if that
+// comes first. From then on it eats more and more for itself, up to a caged adult's need.
+func (c Chick) PeakUntil() float64 {
+	return min(c.FledgeDays+afterFledging, max(c.IndependentDays, c.FledgeDays))
+}
+
 // Need returns the kJ a day of a chick at an age in days: it rises to Peak at PeakAge,
 // stays until a week after fledging, and goes over to a caged adult's need at
 // independence. 0 before hatching. Accuracy is that of the equations, some 20 %.
@@ -178,7 +184,7 @@ func (c Chick) Need(ageDays float64) float64 {
 	}
 	adult := cageShare * FieldPasserines().At(c.AdultGrams)
 	independent := max(c.IndependentDays, c.FledgeDays)
-	turn := min(c.FledgeDays+afterFledging, independent)
+	turn := c.PeakUntil()
 	switch {
 	case ageDays <= turn:
 		return peak

@@ -51,8 +51,8 @@ type Clash struct {
 	Food bool
 	Side string // "min" or "max"
 	At   float64
-	// Reach is what the mix gets to when only this limit is lifted; HasReach is false where
-	// that has no end.
+	// Reach is what the mix gets to when only this limit is lifted and all others of foods and needs are kept; HasReach is
+	// false where that has no end, or where the others clash without it.
 	Reach    float64
 	HasReach bool
 }
@@ -231,7 +231,7 @@ func clashes(foods []Ingredient, needs []MixNeed, p *Programme, sides []mixSide)
 			c.Side, c.At = "min", n.Limit.Min
 		}
 		if !n.OfTotal {
-			c.Reach, c.HasReach = reach(q, k, s.min)
+			c.Reach, c.HasReach = reach(*p, k, s.min)
 		}
 		out = append(out, c)
 	}
