@@ -136,3 +136,20 @@ func TestCalendar_Refusals(t *testing.T) {
 		t.Errorf("one too many: %v", err)
 	}
 }
+
+func TestCalendar_OfAReleasedForm(t *testing.T) {
+	data, err := os.ReadFile("testdata/room-0003.db")
+	must(t, err)
+	dir := t.TempDir()
+	must(t, os.WriteFile(filepath.Join(dir, FileName), data, 0o600))
+	j, err := OpenReadOnly(dir)
+	must(t, err)
+	defer j.Close()
+	people, err := j.People(ctx)
+	must(t, err)
+	list, err := j.Calendars(ctx, people[0].ID)
+	must(t, err)
+	if len(list) != 1 || list[0].ID != id(40) || list[0].Name != "kitchen" || !slices.Equal(list[0].Kinds, []string{"hatch", "ring"}) || !list[0].LastRead.IsZero() {
+		t.Errorf("%+v", list)
+	}
+}

@@ -412,6 +412,10 @@ func TestOpen_ReadsTheRoomOfEachReleasedForm(t *testing.T) {
 		if d := cmp.Diff(got, releasedEntries()); d != "" {
 			t.Errorf("%s: %s", path, d)
 		}
+		ann, err := j.AddPerson(ctx, "Ann of today", aviary.Keeper) // the private tables of each form can be used
+		must(t, err)
+		_, err = j.AddCalendar(ctx, id(1), ann.ID, "phone", nil)
+		must(t, err)
 		must(t, j.Close())
 		if r, err := Verify(dir); err != nil || !r.Good {
 			t.Errorf("%s: %v\n%v", path, err, r)

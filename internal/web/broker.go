@@ -3,7 +3,6 @@ package web
 import (
 	"context"
 	"encoding/json"
-	"fmt"
 	"time"
 
 	"broodlight/internal/journal"
@@ -50,14 +49,12 @@ type BrokerCircuit struct {
 // brokerSetting is the private setting that holds them, in one, so that they change together.
 const brokerSetting = "broker"
 
-// BrokerOf reads the settings that are kept. The zero settings are off.
+// BrokerOf reads the settings that are kept. The zero settings are off; what cannot be read is as good as none, so that it
+// never keeps a room shut, and the keeper writes it again.
 func BrokerOf(ctx context.Context, b *journal.Book) (s BrokerSettings, err error) {
 	text, err := b.Setting(ctx, brokerSetting)
-	if err != nil || text == "" {
-		return s, err
-	}
-	if err := json.Unmarshal([]byte(text), &s); err != nil {
-		return BrokerSettings{}, fmt.Errorf("the kept settings of the broker cannot be read; write them again under Settings, Broker: %w", err)
+	if err != nil || json.Unmarshal([]byte(text), &s) != nil {
+		return BrokerSettings{}, err
 	}
 	return s, nil
 }

@@ -2,6 +2,8 @@ package web
 
 import (
 	"strconv"
+	"strings"
+	"time"
 )
 
 // brokerPage is how it stands with the broker, and its settings.
@@ -55,24 +57,24 @@ func (v *visit) renderBroker(f *form, tested string, problem error) error {
 	case !now.On:
 	case now.Reached:
 		p.Headline = "The broker is told how the lamps burn"
-		p.Line = "Reached since " + v.moment(now.Since) + "."
+		p.Line = "Reached since " + v.since(now.Since) + "."
 		if !now.Sent.IsZero() {
-			p.Line += " Last sent " + v.moment(now.Sent) + "."
+			p.Line += " Last sent " + v.since(now.Sent) + "."
 		}
 	case now.Problem == "":
 		p.Headline = "The broker is being tried"
-		p.Line = "Since " + v.moment(now.Since) + "."
+		p.Line = "Tried since " + v.since(now.Since) + "."
 	default:
-		p.Headline = "The broker is not reached"
-		p.Line = "Not reached since " + v.moment(now.Since) + ": " + now.Problem + ". It is tried again by itself, and the room goes on without it."
+		p.Headline = "The broker is not reached: " + now.Problem
+		p.Line = "Not reached since " + v.since(now.Since) + ": " + now.Problem + ". It is tried again by itself, and the room goes on without it."
 	}
 	for _, c := range now.Circuits {
-		row := brokerRow{Name: c.Name, Topic: c.Topic, Planned: strconv.Itoa(c.Planned), Told: "nothing yet", Quiet: c.Quiet}
+		row := brokerRow{Name: c.Name, Topic: c.Topic, Planned: percentText(c.Planned), Told: "nothing yet", Quiet: c.Quiet}
 		if row.Name == "" {
 			row.Name = "Whole room"
 		}
 		if c.Told {
-			row.Told = strconv.Itoa(c.Percent)
+			row.Told = percentText(c.Percent)
 		}
 		p.Circuits = append(p.Circuits, row)
 	}
@@ -82,3 +84,9 @@ func (v *visit) renderBroker(f *form, tested string, problem error) error {
 	}
 	return v.render("broker_show", p)
 }
+
+// percentText writes a level with the thin space of the house.
+func percentText(n int) string { return strconv.Itoa(n) + "\u2009%" }
+
+// since is an instant after "since": the time alone when it is today's.
+func (v *visit) since(t time.Time) string { return strings.TrimPrefix(v.moment(t), "today ") }

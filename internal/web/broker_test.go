@@ -128,12 +128,12 @@ func TestBroker_SaysHowItStands(t *testing.T) {
 	b.state = BrokerState{On: true, Since: at}
 	m.get("/settings/broker").wants(200, "The broker is being tried")
 	b.state.Problem = "connection refused"
-	m.get("/settings/broker").wants(200, "Not reached since today 06:20: connection refused. It is tried again by itself").sound()
+	m.get("/settings/broker").wants(200, "The broker is not reached: connection refused", "Not reached since 06:20: connection refused. It is tried again by itself").sound()
 	b.state = BrokerState{On: true, Reached: true, Since: at, Sent: testNow, Circuits: []BrokerCircuit{
 		{Topic: "broodlight/room", Planned: 100, Told: true, Percent: 100},
 		{Name: "Left bank", Topic: "broodlight/circuit/Left bank", Quiet: "No plan says how the lamps are to burn."},
 	}}
-	m.get("/settings/broker").wants(200, "Reached since today 06:20. Last sent today 06:48.", "Whole room", "broodlight/room", "Left bank", "No plan says how", "Turn off").sound()
+	m.get("/settings/broker").wants(200, "Reached since 06:20. Last sent 06:48.", "Whole room", "broodlight/room", "Left bank", "No plan says how", "Turn off").sound()
 }
 
 func TestBroker_IsTheKeepersAlone(t *testing.T) {
