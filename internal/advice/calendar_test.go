@@ -233,3 +233,72 @@ func TestCalendar_EachKeyIsThereOnceAndBeginsWithItsKind(t *testing.T) {
 		t.Error(diff)
 	}
 }
+
+func TestCalendar_FoodIsOrderedInTime(t *testing.T) {
+	b := zebras(t)
+	b.add("2026-02-01", &aviary.StoreCounted{Food: "canary seed", Grams: 200, OrderDays: ptr(3)})
+	b.add("2026-02-01", &aviary.StoreCounted{Food: "grit", Grams: 200})
+	d := b.desk("2026-02-02")
+	s := d.Stores()[0]
+	if !s.Known || s.OrderBy() == 0 {
+		t.Fatalf("%+v", s)
+	}
+	list := dates(d, "order", "2026-01-01", "2026-12-31")
+	if len(list) != 1 || list[0].From != s.OrderBy() || list[0].Title != "Order "+s.Name || !strings.Contains(list[0].Text, "lasts until "+s.Last().Short()) {
+		t.Fatalf("%+v", list)
+	}
+	key := list[0].Key
+	// Counted again it lasts longer, and is the same matter. Past its day it is asked for today.
+	b.add("2026-02-03", &aviary.StoreCounted{Food: "canary seed", Grams: 400})
+	list = dates(b.desk("2026-02-03"), "order", "2026-01-01", "2026-12-31")
+	if len(list) != 1 || list[0].Key != key || list[0].From <= s.OrderBy() {
+		t.Errorf("%+v", list)
+	}
+	late := b.desk("2026-03-20")
+	list = dates(late, "order", "2026-01-01", "2026-12-31")
+	if len(list) != 1 || list[0].From != late.Today || !strings.HasPrefix(list[0].Text, "It was to be ordered by ") {
+		t.Errorf("%+v", list)
+	}
+}
+
+func TestCalendar_SeedIsTestedAndSoakedInTime(t *testing.T) {
+	b := zebras(t)
+	b.add("2026-07-01", &aviary.FeedPlanned{Name: "Left bank", Preparation: aviary.MustDate("2026-08-01"), Conditioning: aviary.MustDate("2026-09-10"), Rest: aviary.MustDate("2027-05-01")})
+	list := dates(b.desk("2026-07-10"), "sprouts", "2026-07-10", "2026-12-31")
+	if len(list) != 1 || list[0].From != aviary.MustDate("2026-08-27") || list[0].Title != "Left bank: test the seed for sprouting" || !strings.Contains(list[0].Text, "begins 10 Sep") {
+		t.Errorf("%+v", list)
+	}
+	b.add("2026-08-27", &aviary.GerminationTested{Food: "canary seed", Seeds: 100, Sprouted: 92})
+	if list := dates(b.desk("2026-08-30"), "sprouts", "2026-07-10", "2026-12-31"); len(list) != 0 {
+		t.Errorf("tested three days ago: %+v", list)
+	}
+	b.add("2026-09-01", &aviary.SproutsPlanned{ServeAt: aviary.ClockOf(7, 0), Celsius: 20, Every: 1, WakeFrom: aviary.ClockOf(6, 0), WakeTo: aviary.ClockOf(22, 0), ServeML: ptr(60.0)})
+	d := b.desk("2026-09-02")
+	s, err := d.Sprouts()
+	if err != nil || len(s.Batches) == 0 {
+		t.Fatalf("%+v, %v", s, err)
+	}
+	list = dates(d, "sprouts", "2026-08-01", "2026-12-31")
+	if len(list) != len(s.Batches) {
+		t.Fatalf("%d dates for %d jars", len(list), len(s.Batches))
+	}
+	for i, e := range list {
+		soak := s.Batches[i].Soak.In(d.Room.Zone(d.Today))
+		m, _ := e.Time.Minutes()
+		if e.Minutes < 1 || m != soak.Hour()*60+soak.Minute() || e.From != aviary.DateOf(soak.Year(), soak.Month(), soak.Day()) || !strings.HasPrefix(e.Title, "Soak seed, jar ") || !strings.Contains(e.Text, "throw away") {
+			t.Errorf("%+v; soaked %v", e, soak)
+		}
+	}
+	// Given an hour later it is soaked an hour later; the jar of a day stays that jar.
+	b.add("2026-09-02", &aviary.SproutsPlanned{ServeAt: aviary.ClockOf(8, 0), Celsius: 20, Every: 1, WakeFrom: aviary.ClockOf(6, 0), WakeTo: aviary.ClockOf(22, 0), ServeML: ptr(60.0)})
+	again := keys(dates(b.desk("2026-09-02"), "sprouts", "2026-08-01", "2026-12-31"))
+	kept := 0
+	for _, e := range list {
+		if slices.Contains(again, e.Key) {
+			kept++
+		}
+	}
+	if kept < len(list)-2 {
+		t.Errorf("of %d jars %d stay themselves: %v", len(list), kept, again)
+	}
+}
