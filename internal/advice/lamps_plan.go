@@ -63,12 +63,9 @@ func (c *LampCircuit) Warnings() []LampWarning {
 	today := c.desk.Today
 	var out []LampWarning
 	steps := false
-	for _, w := range c.Programme.Summary() {
-		if aviaryDate(w.To) < today {
-			continue
-		}
+	for _, w := range joined(c.Programme.Summary(), today) {
 		steps = steps || w.Kind == light.BigStep || w.Kind == light.BigWeek
-		out = append(out, lampWarning(w, today))
+		out = append(out, lampWarning(w))
 	}
 	if !steps {
 		for _, s := range c.seasons {
@@ -80,35 +77,63 @@ func (c *LampCircuit) Warnings() []LampWarning {
 				continue
 			}
 			for _, w := range joined(p.Summary(), today) {
-				x := lampWarning(w, today)
-				x.Supposed = true
-				out = append(out, x)
+				if w.Kind == light.BigStep || w.Kind == light.BigWeek {
+					x := lampWarning(w)
+					x.Supposed = true
+					out = append(out, x)
+				}
 			}
 		}
 	}
 	return out
 }
 
-// joined makes one warning of all steps, and one of all weeks, that are too big for live nests.
-func joined(all []light.Warning, today aviary.Date) []light.Warning {
-	var out []light.Warning
+// lampRun is a warning of the light engine and the days on which it holds.
+type lampRun struct {
+	light.Warning
+	days int
+}
+
+// joined leaves out the days that are past, and makes one warning of each kind that steps give rise to, day after day:
+// steps too big, weeks too big, and days that shorten while nests are live.
+func joined(all []light.Warning, today aviary.Date) []lampRun {
+	var out []lampRun
 	for _, w := range all {
-		if w.Kind != light.BigStep && w.Kind != light.BigWeek || aviaryDate(w.To) < today {
+		if aviaryDate(w.To) < today {
 			continue
 		}
-		i := slices.IndexFunc(out, func(x light.Warning) bool { return x.Kind == w.Kind })
+		w.From = lightDate(max(aviaryDate(w.From), today))
+		n := w.To.Sub(w.From) + 1
+		i := -1
+		switch w.Kind {
+		case light.BigStep, light.BigWeek, light.YoungFed:
+			i = slices.IndexFunc(out, func(x lampRun) bool { return x.Kind == w.Kind })
+		}
 		if i < 0 {
-			out = append(out, w)
+			out = append(out, lampRun{w, n})
 			continue
 		}
-		out[i].To, out[i].Amount = w.To, max(out[i].Amount, w.Amount)
+		x := &out[i]
+		x.To, x.Amount, x.days = w.To, max(x.Amount, w.Amount), x.days+n
+		x.Young, x.Live = union(x.Young, w.Young), union(x.Live, w.Live)
+		x.Live = slices.DeleteFunc(x.Live, func(s string) bool { return slices.Contains(x.Young, s) })
 	}
 	return out
 }
 
-func lampWarning(w light.Warning, today aviary.Date) LampWarning {
-	x := LampWarning{From: max(aviaryDate(w.From), today), To: aviaryDate(w.To), Text: w.Text()}
-	x.Days = int(x.To-x.From) + 1
+// union adds the words of b that a has not.
+func union(a, b []string) []string {
+	a = slices.Clone(a)
+	for _, s := range b {
+		if !slices.Contains(a, s) {
+			a = append(a, s)
+		}
+	}
+	return a
+}
+
+func lampWarning(w lampRun) LampWarning {
+	x := LampWarning{From: aviaryDate(w.From), To: aviaryDate(w.To), Days: w.days, Text: w.Text()}
 	switch w.Kind {
 	case light.ShortBroken, light.Ragged, light.DarkGap:
 		x.Windows = true
@@ -198,6 +223,7 @@ func (c *LampCircuit) Drift() LampDrift {
 		x := LampMissed{Day: aviaryDate(m.Date), From: m.From, To: m.To, Made: aviaryDate(m.Made), Late: m.DaysLate}
 		rising := m.To > m.From
 		switch {
+		case x.Day == today: // it is due, not missed
 		case x.Made != 0 && x.Made < today-lampDriftDays:
 		case rising && today >= s.plan.TaperFrom: // a ramp's steps no longer matter once the lamps come down
 		case x.Day < s.plan.Day && c.planned(x.Day) != nil && c.planned(x.Day) != s: // it stood under another plan then

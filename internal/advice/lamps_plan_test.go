@@ -36,8 +36,8 @@ func TestLampWarnings_NestsLive(t *testing.T) {
 	t.Run("coming down while young are fed", func(t *testing.T) {
 		c := only(t, breeding(t, taper).desk("2026-02-06"))
 		w := warned(c, "the lamps shorten while", "A1")
-		if w == nil || w.From != day("2026-03-01") {
-			t.Errorf("warnings: %+v", c.Warnings())
+		if w == nil || w.From != day("2026-03-01") || w.Days < 2 || w.To <= w.From {
+			t.Errorf("warnings: %+v, want one for all the days that shorten meanwhile", c.Warnings())
 		}
 	})
 	t.Run("a big step", func(t *testing.T) {

@@ -47,6 +47,11 @@ func circuitOf(d *advice.Desk, name string) (*advice.LampCircuit, bool) {
 	return nil, false
 }
 
+// unplanned reports whether the address names no circuit and nothing is planned: what there is to say stands under Lamps.
+func unplanned(d *advice.Desk, name string) bool {
+	return name == "" && !slices.ContainsFunc(d.Circuits(), func(c *advice.LampCircuit) bool { return c.Plan != nil })
+}
+
 // noCircuit says that there is no circuit of a name.
 func noCircuit(name string) error {
 	if name == "" {

@@ -32,7 +32,11 @@ func (s *server) lampDaysShow(v *visit) error {
 	p := &lampDaysPage{layout: underLamps("", "")}
 	p.Class = "page wide"
 	var err error
+	none := false
 	v.desk(func(d *advice.Desk) {
+		if none = unplanned(d, name); none {
+			return
+		}
 		c, ok := circuitOf(d, name)
 		if !ok {
 			err = noCircuit(name)
@@ -68,6 +72,9 @@ func (s *server) lampDaysShow(v *visit) error {
 	})
 	if err != nil {
 		return err
+	}
+	if none {
+		return v.see("/lamps")
 	}
 	return v.render("lamp_days", p)
 }

@@ -35,7 +35,11 @@ func (s *server) lampLateShow(v *visit) error {
 		f.wrong("weeks", "give the weeks, from 0 to 100")
 	}
 	var err error
+	none := false
 	v.desk(func(d *advice.Desk) {
+		if none = unplanned(d, name); none {
+			return
+		}
 		c, ok := circuitOf(d, name)
 		if !ok {
 			err = noCircuit(name)
@@ -65,6 +69,9 @@ func (s *server) lampLateShow(v *visit) error {
 	})
 	if err != nil {
 		return err
+	}
+	if none {
+		return v.see("/lamps")
 	}
 	p.Headline = "What if the longer days start late?"
 	switch {

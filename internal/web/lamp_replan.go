@@ -20,7 +20,11 @@ func (s *server) lampReplanShow(v *visit) error {
 	name := v.r.URL.Query().Get("circuit")
 	p := &lampReplanPage{layout: underLamps("", "Nothing is written until you say so. The lamps move by no more than the step of the plan.")}
 	var err error
+	none := false
 	v.desk(func(d *advice.Desk) {
+		if none = unplanned(d, name); none {
+			return
+		}
 		c, ok := circuitOf(d, name)
 		if !ok {
 			err = noCircuit(name)
@@ -42,6 +46,9 @@ func (s *server) lampReplanShow(v *visit) error {
 	})
 	if err != nil {
 		return err
+	}
+	if none {
+		return v.see("/lamps")
 	}
 	return v.render("lamp_replan", p)
 }

@@ -23,8 +23,10 @@ type lampRow struct {
 	By                 string
 }
 
-// lampShow shows the lamps.
-func (s *server) lampShow(v *visit) error { return lampForm(v, blank("day", v.today.String())) }
+// lampShow shows the lamps; ?circuit= names the timer that the form starts with.
+func (s *server) lampShow(v *visit) error {
+	return lampForm(v, blank("day", v.today.String(), "circuit", v.r.URL.Query().Get("circuit")))
+}
 
 func lampForm(v *visit, f *form) error {
 	p := &lampPage{layout: underSettings("No lamp times are written yet", "What is written here says how the timers were really set. It switches nothing.")}

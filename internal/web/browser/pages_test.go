@@ -53,6 +53,11 @@ var views = []view{
 		return "/cage/" + s.sitting.ID.String() + "/correct/" + s.check.String()
 	}},
 	{"season", "/season", nil},
+	{"lamps", "/lamps", nil},
+	{"lamps-plan", "/lamps/plan", nil},
+	{"lamps-replan", "/lamps/replan", nil},
+	{"lamps-late", "/lamps/late", nil},
+	{"lamps-days", "/lamps/days", nil},
 	{"birds", "/birds", nil},
 	{"lines", "/lines", nil},
 	{"colours", "/colours", at("/colours?species=gouldian")},
@@ -105,6 +110,8 @@ var notPages = []string{
 	"/healthz",                       // one word, for scripts
 	"/settings/backup/{name}",        // a file
 	"/settings/calendar/file/{name}", // a file
+	"/lamps/days.csv",                // a file
+	"/lamps/timer.csv",               // a file
 	"/calendar/{token}",              // a file, for calendar programs; TestCalendar looks at it
 }
 
