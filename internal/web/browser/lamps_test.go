@@ -20,8 +20,15 @@ func TestLamps_PlannedPreviewedWrittenAndSet(t *testing.T) {
 	p.says("No lamp hours are planned for today")
 	p.follow("link", "Plan the lamps")
 	for _, f := range [][2]string{
-		{"Lamp hours at rest", "9.5"}, {"Lamp hours at full light", "14"}, {"First longer day", "2025-08-01"}, {"Full light by", "2025-10-01"},
-		{"First shorter day…", "2026-01-13"}, {"Rest by", "2026-02-01"}, {"Lamps on at full light", "06:00"}, {"Step…", "30"}, {"One step every", "7"},
+		{"Lamp hours at rest", "9.5"},
+		{"Lamp hours at full light", "14"},
+		{"First longer day", "2025-08-01"},
+		{"Full light by", "2025-10-01"},
+		{"First shorter day…", "2026-01-13"},
+		{"Rest by", "2026-02-01"},
+		{"Lamps on at full light", "06:00"},
+		{"Step…", "30"},
+		{"One step every", "7"},
 	} {
 		p.fill(f[0], f[1])
 	}
