@@ -312,28 +312,28 @@ func (d *Desk) kinTo(cock, hen *aviary.Bird) string {
 	}
 	switch {
 	case c.Dam == hen.ID:
-		return "his dam"
+		return "dam"
 	case h.Sire == cock.ID:
-		return "his daughter"
+		return "daughter"
 	case sibs(c, h) == 2:
-		return "his sister"
+		return "sister"
 	case sibs(c, h) == 1:
-		return "his half-sister"
+		return "half-sister"
 	}
 	for _, p := range []aviary.ID{c.Sire, c.Dam} {
 		if p != none && sibs(d.Room.Parents(p), h) == 2 {
-			return "his aunt"
+			return "aunt"
 		}
 		if l := d.Room.Parents(p); p != none && l.Dam == hen.ID {
-			return "his granddam"
+			return "granddam"
 		}
 	}
 	for _, p := range []aviary.ID{h.Sire, h.Dam} {
 		if p != none && sibs(d.Room.Parents(p), c) == 2 {
-			return "his niece"
+			return "niece"
 		}
 		if l := d.Room.Parents(p); p != none && l.Sire == cock.ID {
-			return "his granddaughter"
+			return "granddaughter"
 		}
 	}
 	return "close kin"

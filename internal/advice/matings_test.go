@@ -61,13 +61,13 @@ func TestMatings_CloseKinIsForbiddenByName(t *testing.T) {
 		forbidden string
 	}{
 		{"c1", "h1", 0, ""},
-		{"son", "daughter", 0.25, "his sister"},
-		{"son", "half", 0.125, "his half-sister"},
-		{"son", "h1", 0.25, "his dam"},
-		{"c1", "daughter", 0.25, "his daughter"},
-		{"grandson", "h1", 0.125, "his granddam"},
+		{"son", "daughter", 0.25, "sister"},
+		{"son", "half", 0.125, "half-sister"},
+		{"son", "h1", 0.25, "dam"},
+		{"c1", "daughter", 0.25, "daughter"},
+		{"grandson", "h1", 0.125, "granddam"},
 		{"grandson", "half", 0.0625, ""},
-		{"grandson", "other", 0.125, "his half-sister"},
+		{"grandson", "other", 0.125, "half-sister"},
 		{"son", "other", 0, ""},
 	} {
 		got := cell(t, m, c.cock, c.hen)

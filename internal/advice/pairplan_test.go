@@ -140,7 +140,7 @@ func TestPairs_ForbiddenWantedInsisted(t *testing.T) {
 		t.Errorf("chose %s", got)
 	}
 	m := tableOf(young, none)
-	m.Cells[0][0].Forbidden = "his sister"
+	m.Cells[0][0].Forbidden = "sister"
 	if got := plan(m, PairQuery{}); got == "[{0 0} {1 1} {2 2}]" {
 		t.Error("a forbidden pair was chosen")
 	}

@@ -10,7 +10,7 @@ type alongLink struct {
 
 // along lists the pages of a tab that has several, as they stand under the beam.
 var along = map[string][]alongLink{
-	"season": {{Href: "/season", Name: "The year"}, {Href: "/season/plan", Name: "Plan"}, {Href: "/lamps", Name: "Lamps"}, {Href: "/food", Name: "Food"}, {Href: "/condition", Name: "Condition"}},
+	"season": {{Href: "/season", Name: "The year"}, {Href: "/season/plan", Name: "Plan"}, {Href: "/pairs", Name: "Pairs"}, {Href: "/lamps", Name: "Lamps"}, {Href: "/food", Name: "Food"}, {Href: "/condition", Name: "Condition"}},
 }
 
 // Along are the pages of this page's tab, for the line of links under the beam.

@@ -14,6 +14,7 @@ func (s *server) addRoutes(r *routes) {
 	s.awayRoutes(r)
 	s.birdRoutes(r)
 	s.lineRoutes(r)
+	s.pairsRoutes(r)
 	s.colourRoutes(r)
 	s.setupRoutes(r)
 	s.groupRoutes(r)

@@ -59,6 +59,8 @@ var views = []view{
 	{"lamps-late", "/lamps/late", nil},
 	{"lamps-days", "/lamps/days", nil},
 	{"birds", "/birds", nil},
+	{"pairs", "/pairs", at("/pairs?species=zebra&who=all")},
+	{"pairs-free", "/pairs", at("/pairs?species=gouldian")},
 	{"lines", "/lines", nil},
 	{"colours", "/colours", at("/colours?species=gouldian")},
 	{"bird-colours", "/bird/{id}/colours", func(_ *aviary.Room, s found) string { return "/bird/" + s.young.ID.String() + "/colours" }},

@@ -67,6 +67,11 @@ func drawings() map[string]template.HTML {
 		d["strip-"+name] = Strip(v)
 	}
 	d["pegs"] = Pegs([]Peg{{Label: "11", Chance: 4}, {Label: "12", Chance: 24, Today: true}, {Label: "13", Chance: 36, Top: true}}, "Hatch 12–14 Jan (8 in 10)")
+	d["trade"] = Trade(TradeView{Left: "narrower lines", Right: "wider lines", Up: "Up: young weaned in a season", Label: "Young against relatedness", Points: []TradePoint{
+		{X: 0.05, Y: 40, Low: 31, High: 49, Href: "?weight=0", Words: "40 young, related 5.0 in 100"},
+		{X: 0.02, Y: 37, Low: 28, High: 46, Href: "?weight=0.1", Words: "37 young, related 2.0 in 100", Here: true},
+		{X: 0, Y: 30, Low: 22, High: 38, Href: "?weight=1", Words: "30 young, unrelated"},
+	}})
 	d["mini"] = MiniWall([][][]Mini{{{MiniDone, MiniNow}, {MiniToDo, MiniGap}}, {{MiniLate, MiniUnsure, MiniToday}, {MiniNone}}}, "1 of 5 done")
 	d["perch"] = Perch(3, 2, 8, "3 of 8 places taken, 2 more expected")
 	d["perch-over"] = Perch(9, 0, 8, "9 of 8 places taken")
