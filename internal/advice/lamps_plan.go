@@ -54,16 +54,18 @@ func dayRun(from, to aviary.Date) string {
 	return from.Short() + "–" + to.Short()
 }
 
-// Warnings joins the warnings of today and the days to come. Steps that are too big for live nests are told of even
+// Warnings joins the warnings of today and the days to come, to a year after the season's start. Steps that are too big for live nests are told of even
 // where no nest is known to be live then.
 func (c *LampCircuit) Warnings() []LampWarning {
 	if c.Programme == nil {
 		return nil
 	}
 	today := c.desk.Today
+	from, to := c.Season()
+	to = max(to, from+tailDays-1)
 	var out []LampWarning
 	steps := false
-	for _, w := range joined(c.Programme.Summary(), today) {
+	for _, w := range joined(c.Programme.Summary(), today, to) {
 		steps = steps || w.Kind == light.BigStep || w.Kind == light.BigWeek
 		out = append(out, lampWarning(w))
 	}
@@ -76,7 +78,7 @@ func (c *LampCircuit) Warnings() []LampWarning {
 			if err != nil {
 				continue
 			}
-			for _, w := range joined(p.Summary(), today) {
+			for _, w := range joined(p.Summary(), today, to) {
 				if w.Kind == light.BigStep || w.Kind == light.BigWeek {
 					x := lampWarning(w)
 					x.Supposed = true
@@ -94,15 +96,15 @@ type lampRun struct {
 	days int
 }
 
-// joined leaves out the days that are past, and makes one warning of each kind that steps give rise to, day after day:
+// joined keeps the days from one to another, and makes one warning of each kind that steps give rise to, day after day:
 // steps too big, weeks too big, and days that shorten while nests are live.
-func joined(all []light.Warning, today aviary.Date) []lampRun {
+func joined(all []light.Warning, from, to aviary.Date) []lampRun {
 	var out []lampRun
 	for _, w := range all {
-		if aviaryDate(w.To) < today {
+		if aviaryDate(w.To) < from || aviaryDate(w.From) > to {
 			continue
 		}
-		w.From = lightDate(max(aviaryDate(w.From), today))
+		w.From, w.To = lightDate(max(aviaryDate(w.From), from)), lightDate(min(aviaryDate(w.To), to))
 		n := w.To.Sub(w.From) + 1
 		i := -1
 		switch w.Kind {

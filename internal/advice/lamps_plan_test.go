@@ -60,6 +60,15 @@ func TestLampWarnings_NestsLive(t *testing.T) {
 			t.Errorf("warnings: %+v", c.Warnings())
 		}
 	})
+	t.Run("no further than a year from the season's start", func(t *testing.T) {
+		b := zebras(t)
+		b.add("2025-07-20", lampPlan())
+		for _, w := range only(t, b.desk("2026-02-06")).Warnings() {
+			if w.From > day("2026-08-01") {
+				t.Errorf("%s: %s", w.When(), w.Text)
+			}
+		}
+	})
 	t.Run("gentle steps and no nest: nothing", func(t *testing.T) {
 		b := zebras(t)
 		b.add("2025-07-20", lampPlan(taper, func(p *aviary.LampPlanned) { p.Clocks = "standard" }))

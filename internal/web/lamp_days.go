@@ -16,6 +16,7 @@ type lampDaysPage struct {
 	layout
 	Label, Query string
 	HasDaylight  bool
+	HasToday     bool
 	Rows         []lampDayRow
 }
 
@@ -67,6 +68,7 @@ func (s *server) lampDaysShow(v *visit) error {
 			case r.Change < 0:
 				x.Change = "−" + advice.Spell(r.Change)
 			}
+			p.HasToday = p.HasToday || x.Today
 			p.Rows = append(p.Rows, x)
 		}
 	})
