@@ -2,6 +2,7 @@ package aviary
 
 import (
 	"slices"
+	"sync"
 	"time"
 )
 
@@ -367,11 +368,20 @@ func (r *Room) Settings(on Date) Settings {
 
 // Zone returns the room's time zone on a day; UTC until one is set.
 func (r *Room) Zone(on Date) *time.Location {
-	if loc, err := time.LoadLocation(r.Settings(on).Zone); err == nil {
-		return loc
+	name := r.Settings(on).Zone
+	if loc, ok := zones.Load(name); ok {
+		return loc.(*time.Location)
 	}
-	return time.UTC
+	loc, err := time.LoadLocation(name)
+	if err != nil {
+		return time.UTC
+	}
+	zones.Store(name, loc)
+	return loc
 }
+
+// zones keeps the time zones that were read, by name: a page asks for its room's many times.
+var zones sync.Map
 
 // LampsOn returns the newest setting of each circuit that stands on a day.
 func (r *Room) LampsOn(on Date) []LampSetting {
