@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"broodlight/internal/aviary"
+	"broodlight/internal/feed"
 	"broodlight/internal/nest"
 	"broodlight/internal/species"
 )
@@ -271,10 +272,11 @@ type ClutchLine struct {
 
 // WeightStory is a bird's weights, judged against its own first.
 type WeightStory struct {
-	Points    []aviary.Weight
-	Own       float64 // median of its own weights, g; 0 with fewer than three
-	Low, High float64 // the species' range, g; means of studies, not limits
-	Basis     string
+	feed.Weight // judged against its own baseline, else against the species
+	Points      []aviary.Weight
+	Low, High   float64 // the species' range, g; means of studies, not limits
+	Basis       string
+	Gravid      bool // about to lay or laying: her egg weighs with her
 }
 
 // Bird tells a bird's story, or nil when there is no such bird.
@@ -454,22 +456,49 @@ func CountWord(c nest.Count) string {
 }
 
 func (d *Desk) weight(b *aviary.Bird) WeightStory {
-	w := WeightStory{Points: b.Weights}
+	w := WeightStory{Points: b.Weights, Gravid: d.gravid(b)}
+	w.Weight = d.weighed(b, w.Gravid)
 	if s := d.Cat.BySlug(b.Species); s != nil {
 		if v, ok := s.Value(species.AdultMass); ok {
 			w.Low, _, w.High, _ = v.Span()
 			w.Basis = "Usual for the species, " + says(v)
 		}
 	}
-	if n := len(b.Weights); n >= 3 {
-		g := make([]float64, n)
-		for i, p := range b.Weights {
-			g[i] = p.Grams
-		}
-		slices.Sort(g)
-		w.Own = (g[(n-1)/2] + g[n/2]) / 2
-	}
 	return w
+}
+
+// weighed judges a bird's weights up to today.
+func (d *Desk) weighed(b *aviary.Bird, gravid bool) feed.Weight {
+	var list []feed.Weighing
+	for _, w := range b.Weights {
+		list = append(list, feed.Weighing{Day: feedDay(w.Day), Grams: w.Grams})
+	}
+	var usual feed.Range
+	if s := d.Cat.BySlug(b.Species); s != nil {
+		if v, ok := s.Value(species.AdultMass); ok {
+			usual.Low, _, usual.High, _ = v.Span()
+		}
+	}
+	return feed.JudgeWeight(list, usual, feedDay(d.Today), gravid)
+}
+
+// gravid reports whether a hen may carry an egg: her pair builds, or its nest is being laid in.
+func (d *Desk) gravid(b *aviary.Bird) bool {
+	p := d.Room.Place(b.Place())
+	if b.Sex != aviary.Hen || p == nil {
+		return false
+	}
+	pair := d.Room.PairNow(p.ID)
+	if pair == nil || !slices.Contains(pair.Hens, b.ID) {
+		return false
+	}
+	for _, n := range d.Nests(p) {
+		if n.Course.Stage.Kind == nest.Laying {
+			return true
+		}
+	}
+	c := d.Condition(p)
+	return c != nil && (c.Stage == PairBuilding || c.Stage == PairAboutToLay || c.Material != 0 && c.Stage == PairReady)
 }
 
 // Written lists the entries about a bird, a place or a pair, newest first, struck ones among them.

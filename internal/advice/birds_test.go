@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"broodlight/internal/aviary"
+	"broodlight/internal/feed"
 )
 
 func TestBirdList_FindsSortsAndCounts(t *testing.T) {
@@ -70,6 +71,7 @@ func TestBird_Story(t *testing.T) {
 	for i, g := range []float64{12, 15, 13} {
 		b.add(aviary.Date(aviary.MustDate("2026-01-11")+aviary.Date(i)).String(), &aviary.BirdWeighed{Bird: cock, Grams: g})
 	}
+	b.add("2026-02-12", &aviary.BirdWeighed{Bird: cock, Grams: 11.5})
 	d := b.desk("2026-02-16")
 	s := d.Bird(cock)
 	if s.Where != "In A1 with FC 24-2 since 10 Jan 2026." {
@@ -81,8 +83,8 @@ func TestBird_Story(t *testing.T) {
 	if len(s.Clutches) != 1 || !s.Clutches[0].Laid || !s.Clutches[0].Reared || s.Clutches[0].Hatched.N != 3 || s.Clutches[0].Ringed.N != 1 {
 		t.Errorf("clutches = %+v", s.Clutches)
 	}
-	if s.Weight.Own != 13 {
-		t.Errorf("own weight = %v g, want the median 13", s.Weight.Own)
+	if s.Weight.Baseline != 13 || s.Weight.Verdict != feed.Thin {
+		t.Errorf("own weight = %v g, judged %s; want the median 13 of the weights before, and thin", s.Weight.Baseline, s.Weight.Verdict)
 	}
 	c := d.Bird(chick)
 	if c.Ancestors.Sire == nil || c.Ancestors.Sire.Bird.ID != cock || c.Ancestors.Dam.Bird.ID != hen || c.Line.Basis != "the laying pair of the nest it was ringed in" {

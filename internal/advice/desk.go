@@ -24,13 +24,20 @@ type Desk struct {
 	feedings map[aviary.ID]*Feeding
 	groups   map[aviary.ID][]*aviary.Group // counted groups by place; nil until asked for
 	stores   []StoreState                  // nil until asked for
+	fedAll   []*Feeding                    // of every place with birds; nil until asked for
+	usages   map[aviary.Date]usage
+
+	conditions map[aviary.ID]*Condition
+	clutched   clutchDays // nil until asked for
+	waited     []pastWait // nil until asked for
 }
 
 // At returns a desk. It reads the room, so it is used only while the room may be read.
 func At(r *aviary.Room, today aviary.Date, now aviary.Clock) *Desk {
 	return &Desk{
 		Room: r, Cat: Catalogue(r), Today: today, Now: now, nests: map[aviary.ID][]*Nest{},
-		rations: map[aviary.ID]*ration{}, feedings: map[aviary.ID]*Feeding{},
+		rations: map[aviary.ID]*ration{}, feedings: map[aviary.ID]*Feeding{}, usages: map[aviary.Date]usage{},
+		conditions: map[aviary.ID]*Condition{},
 	}
 }
 

@@ -44,6 +44,8 @@ const (
 	QuestionJob   JobKind = "what became of them"
 	OddJob        JobKind = "something odd"
 	QuarantineJob JobKind = "quarantine over"
+	MaterialJob   JobKind = "nest material"
+	BoxJob        JobKind = "nest box"
 )
 
 // Job is one thing to do at one cage.
@@ -61,6 +63,7 @@ type Job struct {
 	From, Best, To aviary.Date
 	Attention      Attention
 	LateDays       int  // for Over
+	Urgent         bool // it cannot wait, and stands before all others
 	Lid            bool // a lid is lifted
 	Event          nest.Event
 	Entry          aviary.ID // the matter that it is about, for OddJob
@@ -90,8 +93,11 @@ func (j *Job) Box() aviary.ID {
 	return aviary.ID{}
 }
 
-// Flag is the word beside the job's mark: "2 days over", "Today".
+// Flag is the word beside the job's mark: "At once", "2 days over", "Today".
 func (j *Job) Flag() string {
+	if j.Urgent {
+		return "At once"
+	}
 	if j.Attention == Over && j.LateDays > 0 {
 		return fmt.Sprintf("%d %s over", j.LateDays, plural(j.LateDays, "day", "days"))
 	}
@@ -141,7 +147,8 @@ func (r *Round) DonePlaces() int {
 	return n
 }
 
-// Round lists today's jobs in walking order, quarantine and hospital last, and what was done today.
+// Round lists today's jobs in walking order, quarantine and hospital last, and what was done today. What cannot wait comes
+// first, wherever it hangs.
 func (d *Desk) Round() *Round {
 	r := &Round{Lids: d.LidHours(), Visited: map[aviary.ID]bool{}}
 	for _, p := range d.Room.Places() {
@@ -158,12 +165,23 @@ func (d *Desk) Round() *Round {
 			}
 		}
 	}
+	slices.SortStableFunc(r.Jobs, urgentFirst)
 	for _, m := range d.Room.Whole().Rounds {
 		if m.Day == d.Today {
 			r.Seen = append(r.Seen, m)
 		}
 	}
 	return r
+}
+
+func urgentFirst(a, b *Job) int {
+	switch {
+	case a.Urgent == b.Urgent:
+		return 0
+	case a.Urgent:
+		return -1
+	}
+	return 1
 }
 
 // Jobs lists what there is to do at a place, due or coming, most pressing first. What was put off until a
@@ -181,7 +199,7 @@ func (d *Desk) Jobs(p *aviary.Place) []*Job {
 func (d *Desk) putOff(p *aviary.Place) []*Job {
 	var out []*Job
 	for _, j := range d.allJobs(p) {
-		if j.Attention < Coming && d.skippedUntil(p, j) > d.Today {
+		if j.Attention < Coming && !j.Urgent && d.skippedUntil(p, j) > d.Today {
 			out = append(out, j)
 		}
 	}
@@ -198,8 +216,11 @@ func (d *Desk) skippedUntil(p *aviary.Place, j *Job) aviary.Date {
 	return until
 }
 
-// marked reports whether a job is off the list: put off, or done today.
+// marked reports whether a job is off the list: put off, or done today. What cannot wait is off only once it is settled.
 func (d *Desk) marked(p *aviary.Place, j *Job) bool {
+	if j.Urgent {
+		return false
+	}
 	if d.skippedUntil(p, j) > d.Today {
 		return true
 	}
@@ -217,7 +238,9 @@ func (d *Desk) allJobs(p *aviary.Place) []*Job {
 	for _, n := range d.Nests(p) {
 		out = append(out, d.nestJobs(p, n)...)
 	}
-	if j := d.noNest(p, pair); j != nil {
+	if j := d.conditionJobs(p); j != nil {
+		out = append(out, j)
+	} else if j := d.noNest(p, pair); j != nil {
 		out = append(out, j)
 	}
 	if p.BlockedUntil != 0 && p.BlockedUntil <= d.Today && p.BlockedUntil > d.Today-14 && len(d.Room.In(p.ID)) > 0 {
@@ -226,8 +249,17 @@ func (d *Desk) allJobs(p *aviary.Place) []*Job {
 			Why: "Look the birds over; an avian vet can tell more. Then they may go to their cage.", From: p.BlockedUntil, Best: p.BlockedUntil, To: p.BlockedUntil + 7, Attention: Today,
 		})
 	}
+	for _, e := range d.oddsAt(aviary.ID{}) { // of a bird, without a place
+		if b := e.Body.(*aviary.OddSeen); illHen(b.What) {
+			if x := d.Room.Bird(b.Bird); x != nil && x.Place() == p.ID {
+				out = append(out, d.illJob(p, e, b))
+			}
+		}
+	}
 	for _, e := range d.oddsAt(p.ID) {
-		if b, ok := e.Body.(*aviary.OddSeen); ok {
+		if b, ok := e.Body.(*aviary.OddSeen); ok && illHen(b.What) {
+			out = append(out, d.illJob(p, e, b))
+		} else if ok {
 			out = append(out, &Job{
 				Kind: OddJob, Place: p, Entry: e.ID, Title: "See to it: " + b.What, Seen: oddText(e, b), Why: oddAdvice(b.What),
 				From: e.Day, Best: e.Day, To: e.Day, Attention: Today,
@@ -240,7 +272,9 @@ func (d *Desk) allJobs(p *aviary.Place) []*Job {
 			j.Species = d.speciesOf(pair)
 		}
 	}
-	slices.SortStableFunc(out, func(a, b *Job) int { return cmp.Or(cmp.Compare(a.Attention, b.Attention), cmp.Compare(a.Best, b.Best)) })
+	slices.SortStableFunc(out, func(a, b *Job) int {
+		return cmp.Or(urgentFirst(a, b), cmp.Compare(a.Attention, b.Attention), cmp.Compare(a.Best, b.Best))
+	})
 	return out
 }
 
@@ -422,12 +456,16 @@ func (d *Desk) noNest(p *aviary.Place, pair *aviary.Pair) *Job {
 	if pair == nil || p.Type != aviary.Cage || len(p.BoxesHung()) == 0 {
 		return nil
 	}
+	c := d.Condition(p)
+	if c == nil || !c.asksForNest() {
+		return nil
+	}
 	for _, n := range d.Nests(p) {
 		if !n.Clutch.Emptied {
 			return nil
 		}
 	}
-	since := pair.From
+	since := max(pair.From, c.Material)
 	for _, b := range p.BoxesHung() {
 		since = max(since, b.Hung)
 	}

@@ -151,9 +151,11 @@ func restDays(d *Desk, c *Cage) string {
 func (j *Job) Tile() (what, when string) {
 	what = map[JobKind]string{
 		FirstEggJob: "1st egg", CountJob: "count", CandleJob: "candle", ChicksJob: "hatch", RingJob: "ring", CountOutJob: "fledge", WeanJob: "wean",
-		NoNestJob: "no nest", QuestionJob: "open", OddJob: "odd", QuarantineJob: "look over",
+		NoNestJob: "no nest", QuestionJob: "open", OddJob: "odd", QuarantineJob: "look over", MaterialJob: "material", BoxJob: "hang box",
 	}[j.Kind]
 	switch {
+	case j.Urgent:
+		return "hen ill", "at once"
 	case j.Attention == Over:
 		return what, fmt.Sprintf("%d %s over", j.LateDays, plural(j.LateDays, "day", "days"))
 	case j.Kind == QuestionJob:

@@ -59,8 +59,8 @@ func (s *server) birdForm(v *visit, f *form, failed string) error {
 		p.Places = choices(d, func(x *aviary.Place) bool { return x.ID != b.Place() })
 		u := unitsOf(d.Room.Settings(v.today))
 		p.Weights, p.Unit = weights(p.S.Weight, u), u.MassUnit()
-		if p.S.Weight.Own > 0 {
-			p.Own = u.Mass(p.S.Weight.Own)
+		if p.S.Weight.Baseline > 0 {
+			p.Own = u.Mass(p.S.Weight.Baseline)
 		}
 		for _, a := range birdActs {
 			if a.fits(b) {
