@@ -245,6 +245,7 @@ func (d *Desk) mating(m *Mating, all *Matings, past *yields, may map[int][]hered
 	case !cock.Bred() && !hen.Bred():
 		m.Notes = append(m.Notes, "Both breed for the first time: expect fewer young.")
 	}
+	m.Notes = append(m.Notes, all.pairNotes(cock.Bird, hen.Bird)...)
 	if c := all.Colours; c.Answer != nil {
 		young, err := heredity.Cross(c.Model, may[cock.Row], may[hen.Row])
 		if err != nil {
@@ -258,6 +259,30 @@ func (d *Desk) mating(m *Mating, all *Matings, past *yields, may map[int][]hered
 		}
 	}
 	return nil
+}
+
+// pairNotes is what is published of pairs whose looks differ as these two do.
+func (m *Matings) pairNotes(cock, hen *aviary.Bird) []string {
+	if m.Species == nil {
+		return nil
+	}
+	var out []string
+	for _, n := range m.Species.PairNotes {
+		if n.Differ(lastLook(cock, n.Trait), lastLook(hen, n.Trait)) {
+			out = append(out, fmt.Sprintf("%s (%s)", n.Note, n.Source))
+		}
+	}
+	return out
+}
+
+// lastLook is what a bird showed of a trait when it was last looked at, or "".
+func lastLook(b *aviary.Bird, trait string) string {
+	for _, l := range slices.Backward(b.Looks) {
+		if l.Trait == trait {
+			return l.Look
+		}
+	}
+	return ""
 }
 
 // lookShares are the looks of young that differ, by sex where sexes differ, commonest first.

@@ -165,3 +165,19 @@ func TestMatings_LooksOfYoung(t *testing.T) {
 	}
 	t.Error("the pair is not offered")
 }
+
+func TestMatings_MixedHeadsAreAdviceAndNoBar(t *testing.T) {
+	b := &book{tb: t}
+	b.add("2025-01-01", &aviary.PlaceAdded{Place: flight, Name: "Flight 1", Type: aviary.Flight})
+	b.add("2025-01-02", &aviary.BirdAcquired{Bird: cock, Species: "gouldian", Sex: aviary.Cock, Name: "red", Place: flight, Looks: []string{"head=red"}})
+	b.add("2025-01-02", &aviary.BirdAcquired{Bird: hen, Species: "gouldian", Sex: aviary.Hen, Name: "black", Place: flight, Looks: []string{"head=black, tip not noted"}})
+	b.add("2025-01-02", &aviary.BirdAcquired{Bird: hen2, Species: "gouldian", Sex: aviary.Hen, Name: "yellow", Place: flight, Looks: []string{"head=yellow"}})
+	m := matings(t, b.desk("2026-01-13"), MatingQuery{Species: "gouldian"})
+	mixed, same := cell(t, m, "red", "black"), cell(t, m, "red", "yellow")
+	if mixed.Forbidden != "" || !strings.Contains(strings.Join(mixed.Notes, " "), "Pryke & Griffith 2009") {
+		t.Errorf("mixed heads: %+v", mixed)
+	}
+	if strings.Contains(strings.Join(same.Notes, " "), "Mixed head") {
+		t.Errorf("red with yellow: %q", same.Notes)
+	}
+}

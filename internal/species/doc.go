@@ -33,7 +33,7 @@
 // typical figure; where the ends of a range rest on less, the source or the note says
 // so. The source of a value from common practice begins with those words, that of a
 // value from memory with "from memory", and that of one worked out with "derived".
-// Left out on purpose: colours, and the age at which chicks open their feathers, for
+// Left out on purpose: how colours are inherited, and the age at which chicks open their feathers, for
 // which nothing reliable was found.
 //
 // # Errors

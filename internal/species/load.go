@@ -74,6 +74,7 @@ type file struct {
 	Group            Group               `json:"group"`
 	QuarrelsomeCocks Trait               `json:"quarrelsome_cocks"`
 	Glutton          Trait               `json:"glutton"`
+	PairNotes        []PairNote          `json:"pair_notes"`
 	Values           map[Parameter]Value `json:"values"`
 }
 
@@ -136,6 +137,11 @@ func parseProfile(text []byte) (*Profile, error) {
 	case !slices.Contains(groups, f.Group):
 		return nil, fmt.Errorf("unknown group %q", f.Group)
 	}
+	for _, n := range f.PairNotes {
+		if err := n.check(); err != nil {
+			return nil, fmt.Errorf("pair_notes: %w", err)
+		}
+	}
 	if err := f.QuarrelsomeCocks.check(Yes, No, Unknown); err != nil {
 		return nil, fmt.Errorf("quarrelsome_cocks: %w", err)
 	}
@@ -159,6 +165,7 @@ func parseProfile(text []byte) (*Profile, error) {
 		Group:            f.Group,
 		QuarrelsomeCocks: f.QuarrelsomeCocks,
 		Glutton:          f.Glutton,
+		PairNotes:        f.PairNotes,
 		Values:           f.Values,
 	}, nil
 }

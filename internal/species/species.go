@@ -1,6 +1,8 @@
 package species
 
 import (
+	"errors"
+	"fmt"
 	"slices"
 	"sync"
 )
@@ -103,7 +105,38 @@ type Profile struct {
 	// Glutton tells whether the species over-eats soft food or live food.
 	Glutton Trait
 
+	// PairNotes are what is published of pairs whose looks differ; advice, never a bar.
+	PairNotes []PairNote
+
 	Values map[Parameter]Value // a parameter of which nothing is known is absent
+}
+
+// A PairNote is something to know of a cock and a hen that show looks of different groups of one trait.
+type PairNote struct {
+	Trait  string     `json:"trait"`
+	Groups [][]string `json:"groups"` // looks of the trait that count as alike
+	Note   string     `json:"note"`
+	Basis  Basis      `json:"basis"`
+	Source string     `json:"source"`
+}
+
+// Differ reports whether two looks of the trait stand in different groups.
+func (n PairNote) Differ(a, b string) bool {
+	group := func(look string) int {
+		return slices.IndexFunc(n.Groups, func(g []string) bool { return slices.Contains(g, look) })
+	}
+	x, y := group(a), group(b)
+	return x >= 0 && y >= 0 && x != y
+}
+
+func (n PairNote) check() error {
+	switch {
+	case n.Trait == "" || n.Note == "" || n.Source == "" || n.Basis == "":
+		return errors.New("trait, note, basis and source are all needed")
+	case len(n.Groups) < 2:
+		return fmt.Errorf("%s: at least two groups of looks are needed", n.Trait)
+	}
+	return nil
 }
 
 // Value returns what is known of the parameter; ok is false when nothing is.

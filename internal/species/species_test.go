@@ -699,3 +699,18 @@ func golden(t *testing.T, name, got string) {
 		t.Errorf("%s (-want +got), -update rewrites it:\n%s", path, d)
 	}
 }
+
+func TestPairNote_DiffersByGroups(t *testing.T) {
+	n := PairNote{Trait: "head", Groups: [][]string{{"red", "yellow"}, {"black"}}}
+	for _, c := range []struct {
+		a, b string
+		want bool
+	}{{"red", "black", true}, {"black", "red", true}, {"red", "yellow", false}, {"red", "", false}, {"green", "black", false}} {
+		if got := n.Differ(c.a, c.b); got != c.want {
+			t.Errorf("%q and %q differ: %v", c.a, c.b, got)
+		}
+	}
+	if err := (PairNote{Trait: "head", Note: "x", Basis: Published, Source: "y", Groups: [][]string{{"red"}}}).check(); err == nil {
+		t.Error("one group is taken")
+	}
+}
