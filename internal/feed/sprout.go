@@ -253,7 +253,7 @@ func (p SproutPlan) steps(batch int, serve time.Time, zone *time.Location, t Spr
 		out = append(out, step(next, Rinse, "Rinse, drain well, smell."))
 		at = next
 	}
-	out = append(out, step(serve, Serve, "Rinse until the water is clear. Throw it away if it smells sour, is slimy or shows mould."))
+	out = append(out, step(serve, Serve, "Rinse until the water is clear. Throw it away if it smells sour, is slimy or shows mould. Wash the empty jar with hot water and soap and let it dry."))
 	for i := range p.Every {
 		given := serve
 		if i > 0 {
@@ -263,7 +263,11 @@ func (p SproutPlan) steps(batch int, serve time.Time, zone *time.Location, t Spr
 		}
 		out = append(out, step(given.Add(hours(t.RemoveAfter)), TakeOut, "Take out what is left and throw it away."))
 		if i == p.Every-1 {
-			out = append(out, step(given.Add(hours(t.RemoveAfter)), Discard, "Throw away what is left of this batch and wash the jar with hot water and soap; let it dry."))
+			text := "Throw away what was not given, too."
+			if p.Every > 1 {
+				text = "Throw away what is left of this batch in the fridge, and wash its box with hot water and soap."
+			}
+			out = append(out, step(given.Add(hours(t.RemoveAfter)), Discard, text))
 		}
 	}
 	return out
@@ -288,21 +292,13 @@ func (p SproutPlan) start(serve time.Time, zone *time.Location, t Sprouting) (so
 	const quarter, nightCost = 0.25, 1000
 	mid, midSoak := t.Sprout.middle(), t.Soak.middle()
 	best := math.Inf(1)
-	for i := 0; ; i++ {
-		s := t.Sprout.Least + quarter*float64(i)
-		if s > t.Sprout.Most {
-			break
-		}
+	for s := math.Ceil(t.Sprout.Least/quarter) * quarter; s <= t.Sprout.Most; s += quarter {
 		d := serve.Add(-hours(s))
 		night := 0.0
 		if !p.awake(d, zone) {
 			night = nightCost
 		}
-		for k := 0; ; k++ {
-			w := t.Soak.Least + quarter*float64(k)
-			if w > t.Soak.Most {
-				break
-			}
+		for w := math.Ceil(t.Soak.Least/quarter) * quarter; w <= t.Soak.Most; w += quarter {
 			b := d.Add(-hours(w))
 			cost := math.Abs(s-mid) + math.Abs(w-midSoak) + night
 			if cost >= best {
@@ -395,3 +391,6 @@ func wilson(k, n int, z float64) (low, high float64) {
 	// Rounding must not keep the ends from being met.
 	return min(low, p), max(high, p)
 }
+
+// UsualDry returns the ml of dry millet that give one ml at the chit, where nobody measured his own.
+func UsualDry() float64 { return usualDry }

@@ -116,6 +116,23 @@ func TestSchedule_WakingHours(t *testing.T) {
 	}
 }
 
+// TestSchedule_OnTheQuarter: who serves on the quarter of an hour soaks and drains on the quarter, at any temperature.
+func TestSchedule_OnTheQuarter(t *testing.T) {
+	zone := mustZone(t, "Europe/Dublin")
+	day := time.Date(2026, 1, 20, 0, 0, 0, 0, zone)
+	for c := 15.0; c <= 30; c += 0.7 {
+		got, err := SproutPlan{ServeML: 50, Hour: 7, Minute: 15, Celsius: c, WakeFrom: 6, WakeTo: 22}.Schedule(day, day.AddDate(0, 0, 5), zone)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, s := range got.Steps {
+			if (s.Kind == Soak || s.Kind == Drain) && s.At.Minute()%15 != 0 {
+				t.Errorf("at %v °C: %s at %s", c, s.Kind, s.At.Format("15:04"))
+			}
+		}
+	}
+}
+
 func TestSchedule_Laws(t *testing.T) {
 	zones := map[string]*time.Location{}
 	names := []string{"America/New_York", "Australia/Sydney", "Asia/Jakarta", "UTC"}

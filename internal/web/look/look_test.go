@@ -108,12 +108,28 @@ func drawings() map[string]template.HTML {
 	for _, k := range []string{"real", "plan", "daylight", "rather"} {
 		d["key-light-"+k] = LightKey(k)
 	}
+	d["jars"] = JarsPicture(JarsView{Jars: 2, Days: []string{"13 Jan today", "14 Jan"}, Now: 408, Label: "Jars", Spans: []JarSpan{
+		{Jar: 0, Soak: -1200, Drain: -600, Give: 420, Out: 660, Rinses: []int{-120, 360}},
+		{Jar: 1, Soak: 360, Drain: 900, Give: 3300, Out: 3540, Rinses: []int{1380, 2000}},
+	}})
+	d["jars-none"] = JarsPicture(JarsView{Jars: 1, Days: []string{"13 Jan"}, Now: -1, Label: "No jar is under way"})
+	nest := NeedView{PeakFrom: 2, PeakTo: 5, Fledge: 4, At: 3, Unit: "kJ", Offered: 190, Label: "Need by day"}
+	for i := range 8 {
+		nest.Days = append(nest.Days, NeedDay{Adults: 80, Young: float64(min(10+60*i, 140))})
+	}
+	d["need"] = NeedPicture(nest)
+	for _, k := range []string{"adults", "young", "offered"} {
+		d["key-need-"+k] = NeedKey(k)
+	}
 	d["ancestors"] = Ancestors(&Ancestor{
 		Name: "Ash", Ring: "24-031", Sex: "cock", Fill: "half", Href: "/bird/1",
 		Sire: &Ancestor{Name: "Tarn", Ring: "22-009", Sex: "cock", Sire: &Ancestor{Ring: "20-014", Sex: "cock"}},
 		Dam:  &Ancestor{Name: "Clove", Sex: "", Fill: "full", Note: "twice"},
 	}, "Ancestors of Ash")
 	d["weights"] = Weights(WeightsView{Points: []Point{{0, 13.1}, {30, 13.8}, {60, 13.3}}, Low: 12.9, High: 14.1, First: "Mar", Last: "10 Jan", LastWords: "13.3 g", Label: "Weights"})
+	d["wait"] = Wait(WaitView{Start: 100, Today: 108, Signs: []int{103, 107}, Early: 110, Half: 113, Late: 120, Known: true, HalfKnown: true, StartWords: "10 Jan", TodayWords: "today", EarlyWords: "20 Jan", LateWords: "30 Jan", Label: "Wait"})
+	d["wait-open"] = Wait(WaitView{Start: 100, Today: 100, Early: 105, Half: 109, Known: true, HalfKnown: true, Open: true, StartWords: "10 Jan", TodayWords: "today", EarlyWords: "15 Jan", Label: "Wait"})
+	d["wait-long"] = Wait(WaitView{Start: 100, Today: 140, StartWords: "10 Jan", TodayWords: "today", Label: "Wait, not known"})
 	d["weights-one"] = Weights(WeightsView{Points: []Point{{0, 13.1}}, Label: "One weight"})
 	d["bar-seen"], d["bar-guess"], d["bar-best"] = Bar(3, 12, BarSeen), Bar(5, 10, BarGuess), Bar(7, 10, BarBest)
 	d["colours"] = ColourBar([]Share{{3, "grey"}, {2, "fawn"}, {1, "pied"}, {1, "lutino"}})
@@ -449,6 +465,7 @@ func TestParts_EscapeWordsOfAPerson(t *testing.T) {
 		"foot":     Foot([]Tab{{Href: bad, Name: bad, Icon: bad}}),
 		"pegs":     Pegs([]Peg{{Label: bad}}, bad),
 		"kin":      Ancestors(a, bad),
+		"wait":     Wait(WaitView{Today: 3, Known: true, Early: 4, Late: 6, StartWords: bad, TodayWords: bad, EarlyWords: bad, LateWords: bad, Label: bad}),
 		"weights":  Weights(WeightsView{Points: []Point{{1, 2}}, First: bad, Last: bad, LastWords: bad, Label: bad}),
 		"lanes":    Lanes(LanesView{To: 9, Label: bad, TodayLabel: bad, LightWords: bad, LanesTitle: bad, Light: []Point{{0, 10}}, Months: []Tick{{1, bad}}, Feed: []Stretch{{0, 9, bad, bad}}, Lanes: []Lane{{Plate: bad, Name: bad, Href: bad, Clutches: []Clutch{{Over: bad}, {Ended: SeenOn(3, bad), Note: bad}}}}, Holding: &Holding{Title: bad, Sub: bad}}),
 		"timeline": Timeline(TimelineView{To: 9, Label: bad, TodayLabel: bad, EggsLabel: bad, RingLabel: bad, Ticks: []Tick{{1, bad}}, Clutch: Clutch{Over: bad, Hatch: SeenOn(2, bad)}, Marks: []TimelineMark{{1, Done, bad}}}),
