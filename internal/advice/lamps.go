@@ -15,7 +15,7 @@ import (
 type LampCircuit struct {
 	Name      string            // "" is the whole room
 	Plan      *aviary.LampPlan  // the one whose season holds on the desk's day, else the next to come, else the last; nil without any
-	Programme *light.Programme  // the plan's season and the rest after it, day by day; nil without a plan
+	Programme *light.Programme  // the plan's season and the rest after it, day by day; nil without a plan. Daylight is in it where the plan counts windows; Rows has it always
 	Problem   string            // why a plan gives no programme, as a sentence; "" when it does
 	Log       []light.Setting   // as really set, oldest first
 	RoomLog   bool              // the log is that of the whole room, because none is written for this circuit
@@ -25,6 +25,7 @@ type LampCircuit struct {
 	NoPlace   bool              // the plan counts daylight through windows, but where the room stands is not known
 
 	desk    *Desk
+	sky     *lampSky
 	seasons []*lampSeason // in order of their dates, without overlap
 	filled  bool
 }
@@ -106,16 +107,27 @@ func LightPlan(b *aviary.LampPlanned) light.Plan {
 	return p
 }
 
-// lightRoom is where the lamps hang. It is without windows, and says so, when daylight is to be counted but latitude
-// and longitude are not known.
+// lightRoom is where the lamps hang. Its place is given only where daylight comes in, because the sun takes longer to
+// work out than the lamps. It is without windows, and says so, when daylight is to be counted but latitude and
+// longitude are not known.
 func (d *Desk) lightRoom(windows string) (r light.Room, noPlace bool) {
-	r = light.Room{Zone: d.Room.Zone(d.Today), Windows: light.Windows(windows)}
-	if s := d.Room.Settings(d.Today); s.Latitude != nil && s.Longitude != nil {
-		r.Place = &light.Place{Lat: *s.Latitude, Lon: *s.Longitude}
-	} else if windows != "" && windows != string(light.NoWindows) {
-		r.Windows, noPlace = light.NoWindows, true
+	r = light.Room{Zone: d.zone(), Windows: light.Windows(windows)}
+	if windows == "" || r.Windows == light.NoWindows {
+		return r, false
 	}
-	return r, noPlace
+	if r.Place = d.lightPlace(); r.Place == nil {
+		r.Windows = light.NoWindows
+	}
+	return r, r.Place == nil
+}
+
+// lightPlace is where the room stands; nil when that is not known.
+func (d *Desk) lightPlace() *light.Place {
+	s := d.settings()
+	if s.Latitude == nil || s.Longitude == nil {
+		return nil
+	}
+	return &light.Place{Lat: *s.Latitude, Lon: *s.Longitude}
 }
 
 // Circuits returns every circuit with a plan or a log, the whole room first, then by name.
@@ -126,6 +138,9 @@ func (d *Desk) Circuits() []*LampCircuit {
 	}
 	return cs
 }
+
+// PlainCircuits are the circuits with their plans, places and logs, without programmes and birds, which take longer.
+func (d *Desk) PlainCircuits() []*LampCircuit { return d.lampCircuits() }
 
 // CircuitOf returns the circuit that lights a place; nil outdoors and where none is known to.
 func (d *Desk) CircuitOf(p *aviary.Place) *LampCircuit {
@@ -167,10 +182,10 @@ func (d *Desk) lampCircuits() []*LampCircuit {
 // lampsWith gathers the circuits from the books, and from one plan more.
 func (d *Desk) lampsWith(extra *aviary.LampPlan) []*LampCircuit {
 	out := []*LampCircuit{}
-	byName := map[string]*LampCircuit{}
+	byName, sky := map[string]*LampCircuit{}, &lampSky{}
 	circuit := func(name string) *LampCircuit {
 		if byName[name] == nil {
-			byName[name] = &LampCircuit{Name: name, desk: d}
+			byName[name] = &LampCircuit{Name: name, desk: d, sky: sky}
 			out = append(out, byName[name])
 		}
 		return byName[name]
@@ -183,7 +198,8 @@ func (d *Desk) lampsWith(extra *aviary.LampPlan) []*LampCircuit {
 		}
 	}
 	book := map[*LampCircuit][]int{}
-	for i, p := range w.LampPlans {
+	plans := d.lampPlans()
+	for i, p := range plans {
 		if p.Day <= d.Today {
 			c := circuit(p.Circuit)
 			c.Plans = append(c.Plans, p)
@@ -193,7 +209,7 @@ func (d *Desk) lampsWith(extra *aviary.LampPlan) []*LampCircuit {
 	if extra != nil {
 		c := circuit(extra.Circuit)
 		c.Plans = append(c.Plans, *extra)
-		book[c] = append(book[c], len(w.LampPlans))
+		book[c] = append(book[c], len(plans))
 	}
 	slices.SortFunc(out, func(a, b *LampCircuit) int { return cmp.Compare(a.Name, b.Name) })
 	for _, c := range out {
@@ -311,6 +327,35 @@ func (c *LampCircuit) programme(s *lampSeason) *light.Programme {
 
 func (c *LampCircuit) build(s *lampSeason, birds *light.Birds) (*light.Programme, error) {
 	room, _ := c.desk.lightRoom(s.plan.Windows)
+	return c.buildIn(room, s, birds)
+}
+
+// Rows are the days of the plan's season, with the daylight outside where the room's place is known.
+func (c *LampCircuit) Rows() []light.Row {
+	if c.Programme == nil {
+		return nil
+	}
+	p := c.Programme
+	for _, s := range c.seasons {
+		if s.plan == c.Plan {
+			room, _ := c.desk.lightRoom(s.plan.Windows)
+			room.Place = c.desk.lightPlace()
+			if with, err := c.buildIn(room, s, c.Birds); err == nil {
+				p = with
+			}
+		}
+	}
+	from, to := c.Season()
+	var out []light.Row
+	for _, r := range p.Rows {
+		if day := aviaryDate(r.Date); day >= from && day <= to {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+func (c *LampCircuit) buildIn(room light.Room, s *lampSeason, birds *light.Birds) (*light.Programme, error) {
 	circuit := light.Circuit{Plan: LightPlan(&s.plan.LampPlanned), Birds: birds}
 	start := min(s.head, s.plan.RampFrom)
 	if s.plan.FromReal {
@@ -505,7 +550,7 @@ func (c *LampCircuit) moults(laying []layingAt) []light.Moult {
 			return
 		}
 	}
-	plans := d.Room.Whole().FeedPlans
+	plans := d.feedPlans()
 	for i := range plans {
 		p := &plans[i]
 		if p.Moult == 0 || p.Day > d.Today || plannedAnew(plans[i+1:], p, d.Today) {

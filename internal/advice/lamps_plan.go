@@ -69,7 +69,7 @@ func (c *LampCircuit) Warnings() []LampWarning {
 		steps = steps || w.Kind == light.BigStep || w.Kind == light.BigWeek
 		out = append(out, lampWarning(w))
 	}
-	if !steps {
+	if !steps && steep(c.Plan) {
 		for _, s := range c.seasons {
 			if s.plan != c.Plan {
 				continue
@@ -88,6 +88,12 @@ func (c *LampCircuit) Warnings() []LampWarning {
 		}
 	}
 	return out
+}
+
+// steep reports whether a plan's steps can be too big for live nests: over half an hour, or over an hour within a week.
+func steep(p *aviary.LampPlan) bool {
+	const day, week = 30, 60 // minutes; common practice, no source
+	return p.Step > day || p.Every > 0 && p.Step*(6/p.Every+1) > week
 }
 
 // lampRun is a warning of the light engine and the days on which it holds.

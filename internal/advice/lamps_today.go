@@ -233,7 +233,7 @@ func (d *Desk) LampDays(c *LampCircuit, from, to aviary.Date) []LampDay {
 		return nil
 	}
 	out := make([]LampDay, 0, to-from+1)
-	sun := d.daylight(from, to)
+	sun := c.daylight(from, to)
 	k := -1 // the setting in force
 	for day := from; day <= to; day++ {
 		x := LampDay{Date: day}
@@ -254,15 +254,25 @@ func (d *Desk) LampDays(c *LampCircuit, from, to aviary.Date) []LampDay {
 	return out
 }
 
+// lampSky keeps the daylight that was worked out last, for the circuits of one desk.
+type lampSky struct {
+	from, to aviary.Date
+	days     []light.Day
+}
+
 // daylight is the sun from one day to another; nil where the room's place is not known.
-func (d *Desk) daylight(from, to aviary.Date) []light.Day {
-	room, _ := d.lightRoom("")
-	if room.Place == nil {
+func (c *LampCircuit) daylight(from, to aviary.Date) []light.Day {
+	if k := c.sky; k.days != nil && k.from == from && k.to == to {
+		return k.days
+	}
+	place := c.desk.lightPlace()
+	if place == nil {
 		return nil
 	}
-	days, err := light.DaylightBetween(*room.Place, room.Zone, lightDate(from), lightDate(to))
+	days, err := light.DaylightBetween(*place, c.desk.zone(), lightDate(from), lightDate(to))
 	if err != nil {
 		return nil
 	}
+	*c.sky = lampSky{from, to, days}
 	return days
 }

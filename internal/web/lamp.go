@@ -35,7 +35,10 @@ func underLamps(headline, sub string) layout {
 
 // circuitOf finds the circuit that the address or the form names; "" is the whole room, or the only circuit there is.
 func circuitOf(d *advice.Desk, name string) (*advice.LampCircuit, bool) {
-	cs := d.Circuits()
+	return circuitNamed(d.Circuits(), name)
+}
+
+func circuitNamed(cs []*advice.LampCircuit, name string) (*advice.LampCircuit, bool) {
 	for _, c := range cs {
 		if c.Name == name {
 			return c, true
@@ -49,7 +52,7 @@ func circuitOf(d *advice.Desk, name string) (*advice.LampCircuit, bool) {
 
 // unplanned reports whether the address names no circuit and nothing is planned: what there is to say stands under Lamps.
 func unplanned(d *advice.Desk, name string) bool {
-	return name == "" && !slices.ContainsFunc(d.Circuits(), func(c *advice.LampCircuit) bool { return c.Plan != nil })
+	return name == "" && !slices.ContainsFunc(d.PlainCircuits(), func(c *advice.LampCircuit) bool { return c.Plan != nil })
 }
 
 // noCircuit says that there is no circuit of a name.

@@ -50,11 +50,8 @@ func (s *server) lampDaysShow(v *visit) error {
 		p.Label, p.Query = c.Label(), circuitQuery(c.Name)
 		from, to := c.Season()
 		p.Headline = fmt.Sprintf("%s, day by day: %s to %s", c.Label(), from.Long(), to.Long())
-		for _, r := range c.Programme.Rows {
+		for _, r := range c.Rows() {
 			day := advice.CivilDay(r.Date)
-			if day < from || day > to {
-				continue
-			}
 			x := lampDayRow{
 				Day: day, On: r.On.Format("15:04"), Off: r.Off.Format("15:04"), Lamp: advice.LampHours(r.Lamp), Seen: advice.LampHours(r.Seen.Round(6 * time.Minute)),
 				Say: sentence(r.Warning()), Today: day == d.Today,
@@ -92,11 +89,8 @@ func noProgramme(c *advice.LampCircuit) error {
 // lampDaysFile hands the season's days on as the command lamps prints them: from the first longer day to rest.
 func (s *server) lampDaysFile(v *visit) error {
 	return v.lampFile("lamp-days", func(c *advice.LampCircuit) (header []string, rows [][]string) {
-		from, to := c.Season()
-		for _, r := range c.Programme.Rows {
-			if day := advice.CivilDay(r.Date); day >= from && day <= to {
-				rows = append(rows, r.Cells())
-			}
+		for _, r := range c.Rows() {
+			rows = append(rows, r.Cells())
 		}
 		return advice.LampDayColumns(), rows
 	})

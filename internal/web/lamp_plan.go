@@ -65,7 +65,7 @@ func (s *server) lampPlanShow(v *visit) error {
 	var f *form
 	v.desk(func(d *advice.Desk) {
 		name := in.Get("circuit")
-		if c, ok := circuitOf(d, name); ok && !in.Has("new") {
+		if c, ok := circuitNamed(d.PlainCircuits(), name); ok && !in.Has("new") {
 			name = c.Name
 		}
 		b := d.LampPlanStart(name)
@@ -196,7 +196,7 @@ func lampPlanPageOf(v *visit, f *form, body *aviary.LampPlanned) error {
 			}
 			p.Places = append(p.Places, option{Value: x.ID.String(), Label: x.Name})
 		}
-		for _, c := range d.Circuits() {
+		for _, c := range d.PlainCircuits() {
 			if c.Name != "" {
 				p.Circuits = append(p.Circuits, c.Name)
 			}
