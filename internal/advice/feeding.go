@@ -134,14 +134,14 @@ func keepApart(plans []*aviary.FeedPlan) []*aviary.FeedPlan {
 
 // feedPlansAt returns the plans that hold for a place, one after the other.
 func (d *Desk) feedPlansAt(p *aviary.Place, slug string) []*aviary.FeedPlan {
-	w := d.Room.Whole()
 	type ranked struct {
 		plan *aviary.FeedPlan
 		near int
 	}
 	var list []ranked
-	for i := range slices.Backward(w.FeedPlans) { // of equals the later
-		plan := &w.FeedPlans[i]
+	all := d.feedPlans()
+	for i := range slices.Backward(all) { // of equals the later
+		plan := &all[i]
 		if near := closeness(&plan.FeedPlanned, p, slug); near > 0 {
 			list = append(list, ranked{plan, near})
 		}
@@ -267,8 +267,20 @@ func (d *Desk) marksAt(p *aviary.Place, from, to aviary.Date) []aviary.PhaseMark
 		in(d.Room.Whole().Phases)
 	}
 	in(p.Phases)
-	slices.SortStableFunc(out, func(a, b aviary.PhaseMark) int { return cmp.Compare(a.Day, b.Day) })
+	slices.SortStableFunc(out, d.markOrder)
 	return out
+}
+
+// markOrder puts notes of phases in the order in which they happened: by day, then by time of day and by when they were written.
+func (d *Desk) markOrder(a, b aviary.PhaseMark) int {
+	if a.Day != b.Day {
+		return cmp.Compare(a.Day, b.Day)
+	}
+	x, y := d.Room.Entry(a.Entry), d.Room.Entry(b.Entry)
+	if x == nil || y == nil {
+		return 0
+	}
+	return cmp.Or(cmp.Compare(x.Time, y.Time), x.Written.Compare(y.Written))
 }
 
 // marksFrom is the day from which notes of phases count: after the moult or rest with which the plan before this one ended.
@@ -548,6 +560,7 @@ func (d *Desk) feedingAt(p *aviary.Place) *Feeding {
 		f.Pairing = d.pairAt(x, season, from, d.Today)
 	}
 	f.Standing = d.on(x, d.Today)
+	d.holdMaterial(f)
 	t := feedData()
 	if f.Species != nil {
 		f.Guard = feed.FindGuard(t.guards, f.Species.Slug)
@@ -577,27 +590,40 @@ func scoop(ml float64, seed bool, unit string) float64 {
 	return small
 }
 
-// scooped rounds portions to what a scoop can show. Nothing that is given becomes nothing, and the egg food of a species with a
-// ceiling is not rounded up while there are no chicks to feed.
+// scooped rounds portions to what a scoop can show. Sprouted seed and egg food go into one bowl and are measured out together, so
+// that their parts stay as they are. Nothing that is given becomes nothing, and the mix of a species with a ceiling is not rounded
+// up while there are no chicks to feed.
 func scooped(items []feed.Item, g feed.Guard, chicks bool, unit string) []feed.Item {
+	sprouts, _ := feed.Sum(items, feed.SproutedSeed)
+	egg, _ := feed.Sum(items, feed.SoftEggFood)
 	for i := range items {
 		it := &items[i]
+		soft := it.Kind == feed.SproutedSeed || it.Kind == feed.SoftEggFood
+		whole := it.ML
+		if soft {
+			whole = sprouts + egg
+		}
 		if it.ML <= 0 {
 			continue
 		}
-		step := scoop(it.ML, it.Kind == feed.DrySeed, unit)
-		steps := math.Round(it.ML / step)
-		if it.Kind == feed.SoftEggFood && g.Glutton && !chicks {
-			steps = math.Floor(it.ML / step)
+		step := scoop(whole, it.Kind == feed.DrySeed, unit)
+		steps := math.Round(whole / step)
+		if soft && egg > 0 && g.Glutton && !chicks {
+			steps = math.Floor(whole/step + 1e-9)
 		}
-		ml := max(steps, 1) * step
-		it.ML, it.Grams = ml, it.Grams*ml/it.ML
+		share := max(steps, 1) * step / whole
+		it.ML, it.Grams = it.ML*share, it.Grams*share
 	}
 	return items
 }
 
 // commonPractice is the basis of what keepers do and nobody has published.
 const commonPractice = "common practice, no source"
+
+// General reports whether a note holds for a phase as such, not for one place: what is good to know and published.
+func General(n feed.Note) bool {
+	return n.Level == feed.Info && n.Source != "" && n.Source != commonPractice
+}
 
 // eaters fills in who eats at a place; false when nobody does.
 func (d *Desk) eaters(f *Feeding, x *ration) bool {
@@ -712,7 +738,7 @@ func (d *Desk) feedNotes(f *Feeding, x *ration) {
 	for _, n := range x.nests {
 		if h := n.Course.Event(nest.Hatch); h.Known && !h.Happened && !n.Clutch.HadChicks() && n.Eggs.Total() > 0 &&
 			Day(h.Early)-1 <= d.Today && !h.Overdue && n.Eggs.Full+n.Eggs.NotCandled > 0 {
-			f.Notes = append(f.Notes, feed.Note{Level: feed.Info, Text: Expects(h) + ". Have egg food and sprouted seed ready for the chicks; the first look that finds one sets the portions.", Source: commonPractice})
+			f.Notes = append(f.Notes, feed.Note{Level: feed.Info, Text: "Have egg food and sprouted seed ready for the chicks; the first look that finds one sets the portions.", Source: commonPractice})
 		}
 	}
 	slices.SortStableFunc(f.Notes, func(a, b feed.Note) int { return cmp.Compare(b.Level, a.Level) })

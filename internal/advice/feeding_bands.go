@@ -38,13 +38,13 @@ type FeedGroup struct {
 func (d *Desk) FeedGroups() []FeedGroup {
 	var names []string
 	byName := map[string][]*aviary.FeedPlan{}
-	w := d.Room.Whole()
-	for i := range w.FeedPlans {
-		name := w.FeedPlans[i].Name
+	all := d.feedPlans()
+	for i := range all {
+		name := all[i].Name
 		if byName[name] == nil {
 			names = append(names, name)
 		}
-		byName[name] = append(byName[name], &w.FeedPlans[i])
+		byName[name] = append(byName[name], &all[i])
 	}
 	out := make([]FeedGroup, 0, len(names))
 	for _, name := range names {

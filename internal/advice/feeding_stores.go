@@ -50,22 +50,35 @@ const (
 	storeOld = 180
 )
 
-// usage is what the phases ask for in a day, in g: dry seed as it is, dry seed that is sprouted, and egg food.
+// usage is what the phases ask for in a day: dry seed and egg food in g, sprouted seed in ml.
 type usage struct{ seed, sprouts, egg float64 }
 
-// usageOn is what all places ask for on a day by what is known today: the plan, the pairs' nests and their likely days.
-func (d *Desk) usageOn(day aviary.Date, dryPerML float64) usage {
-	var u usage
+// allFed returns what every place with birds is fed, in walking order.
+func (d *Desk) allFed() []*Feeding {
+	if d.fedAll == nil {
+		d.fedAll = []*Feeding{}
+		for _, p := range d.Room.Places() {
+			if f := d.Feeding(p); f != nil {
+				d.fedAll = append(d.fedAll, f)
+			}
+		}
+	}
+	return d.fedAll
+}
+
+// usageOn is what all places ask for on a day by what is known today: the plan, the pairs' nests and their likely days. Each day is
+// worked out once.
+func (d *Desk) usageOn(day aviary.Date) usage {
+	u, ok := d.usages[day]
+	if ok {
+		return u
+	}
 	t := feedData()
 	unit := d.Room.Settings(d.Today).Volume
-	for _, p := range d.Room.Places() {
-		f := d.Feeding(p)
-		if f == nil {
-			continue
-		}
+	for _, f := range d.allFed() {
 		items := f.Items
 		if day != d.Today {
-			x := d.rationAt(p)
+			x := d.rationAt(f.Place)
 			b := f.Birds
 			b.Chicks, b.ChickAge = x.broodOn(day, d.Today)
 			items = scooped(b.Portions(d.on(x, day).Phase, f.Guard, t.larder), f.Guard, b.Chicks > 0, unit)
@@ -75,12 +88,13 @@ func (d *Desk) usageOn(day aviary.Date, dryPerML float64) usage {
 			case feed.DrySeed:
 				u.seed += it.Grams
 			case feed.SproutedSeed:
-				u.sprouts += it.ML * dryPerML
+				u.sprouts += it.ML
 			case feed.SoftEggFood:
 				u.egg += it.Grams
 			}
 		}
 	}
+	d.usages[day] = u
 	return u
 }
 
@@ -201,14 +215,10 @@ func (d *Desk) runOut(stores []StoreState) {
 		per = *dry
 	}
 	_, perML := feed.DrySeedFor(1, per)
-	memo := map[int]usage{}
 	use := func(day aviary.Date) usage {
-		at := int(math.Floor(float64(day-d.Today) / storeStep))
-		u, ok := memo[at]
-		if !ok {
-			u = d.usageOn(d.Today+aviary.Date(at*storeStep), perML)
-			memo[at] = u
-		}
+		weeks := math.Floor(float64(day-d.Today) / storeStep)
+		u := d.usageOn(d.Today + aviary.Date(weeks*storeStep))
+		u.sprouts *= perML // from here on the dry seed for it
 		return u
 	}
 	// Stores of one sort share their use by weight, so that they run out together.

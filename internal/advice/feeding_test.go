@@ -319,6 +319,13 @@ func TestFeeding_MoultAndRestBegun(t *testing.T) {
 	if f := fed(t, b.desk("2026-08-25"), a1); f.Standing.Phase != feed.Conditioning || f.Standing.Week != 1 {
 		t.Errorf("the next season: %s in week %d", f.Standing.Phase, f.Standing.Week)
 	}
+	// Of one day, the later note stands, wherever it was written.
+	s := zebras(t)
+	s.add("2026-01-10", &aviary.PhaseBegun{Phase: "conditioning", Places: []aviary.ID{a1}})
+	s.add("2026-01-10", &aviary.PhaseBegun{Phase: "moult"})
+	if f := fed(t, s.desk("2026-01-10"), a1); f.Standing.Phase != feed.Moult {
+		t.Errorf("sprouted seed at the cage, then moult in the room: %s", f.Standing.Phase)
+	}
 	// By plan: last season's note is behind last season's rest.
 	c := zebras(t)
 	c.feedPlan("2026-01-01", roomPlan())

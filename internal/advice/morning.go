@@ -1,8 +1,11 @@
 package advice
 
 import (
+	"cmp"
+	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"broodlight/internal/aviary"
 	"broodlight/internal/feed"
@@ -69,6 +72,69 @@ type MorningLine struct {
 	Left         []*aviary.Place // where it was not given yet today
 }
 
+// add puts one thing for one place on the bank's list, beside others that get the same.
+func (b *MorningBank) add(p *aviary.Place, it feed.Item, due bool) {
+	at := slices.IndexFunc(b.Lines, func(l MorningLine) bool {
+		return l.Kind == it.Kind && tidy(l.ML) == tidy(it.ML) && l.Free == it.Free && l.Note == it.Note
+	})
+	if at < 0 {
+		at = len(b.Lines)
+		b.Lines = append(b.Lines, MorningLine{Kind: it.Kind, ML: it.ML, Grams: it.Grams, Free: it.Free, Note: it.Note, Source: it.Source})
+	}
+	l := &b.Lines[at]
+	l.Places = append(l.Places, p)
+	if due {
+		l.Left = append(l.Left, p)
+	}
+}
+
+// Mixes are the places of the bank that get sprouted seed and egg food together, by the amount of the mix, the most first.
+func (b *MorningBank) Mixes() []MorningMix {
+	egg := map[aviary.ID]float64{}
+	open := map[aviary.ID]bool{}
+	for _, l := range b.Lines {
+		if l.Kind == feed.SoftEggFood || l.Kind == feed.SproutedSeed {
+			for _, p := range l.Left {
+				open[p.ID] = true
+			}
+		}
+		if l.Kind == feed.SoftEggFood {
+			for _, p := range l.Places {
+				egg[p.ID] = l.ML
+			}
+		}
+	}
+	var out []MorningMix
+	for _, l := range b.Lines {
+		if l.Kind != feed.SproutedSeed {
+			continue
+		}
+		for _, p := range l.Places {
+			if egg[p.ID] == 0 {
+				continue
+			}
+			ml := tidy(l.ML + egg[p.ID])
+			at := slices.IndexFunc(out, func(m MorningMix) bool { return m.ML == ml })
+			if at < 0 {
+				at, out = len(out), append(out, MorningMix{ML: ml})
+			}
+			out[at].Places = append(out[at].Places, p)
+			if open[p.ID] {
+				out[at].Left = append(out[at].Left, p)
+			}
+		}
+	}
+	slices.SortStableFunc(out, func(a, b MorningMix) int { return cmp.Compare(b.ML, a.ML) })
+	return out
+}
+
+// MorningMix is the same amount of sprouted seed and egg food, mixed, at places of one bank.
+type MorningMix struct {
+	ML     float64
+	Places []*aviary.Place
+	Left   []*aviary.Place
+}
+
 // Food is the word under which what was given of it is written.
 func (l MorningLine) Food() string { return l.Kind.String() }
 
@@ -86,21 +152,48 @@ const pressing = 7
 
 // Morning puts together the list of the morning.
 func (d *Desk) Morning() *Morning {
+	m := d.morningWork()
+	for _, s := range d.Stores() {
+		if s.Pressing(d.Today, pressing) {
+			m.Stores = append(m.Stores, s)
+		}
+	}
+	return m
+}
+
+// MorningSays is what is still to be done this morning, in a phrase: "1 lamp to set, 2 jars, 18 cages to feed"; "" when nothing is.
+func (d *Desk) MorningSays() string { return d.morningWork().Says() }
+
+// Says is what is still to be done, in a phrase; "" when nothing is.
+func (m *Morning) Says() string {
+	var parts []string
+	if n := m.LampsToSet(); n > 0 {
+		parts = append(parts, count(n, "lamp", "lamps")+" to set")
+	}
+	if n := m.JarsLeft(); n > 0 {
+		parts = append(parts, count(n, "jar", "jars"))
+	}
+	if n := m.ToFeed(); n > 0 {
+		word := "places"
+		if !slices.ContainsFunc(m.Feedings, func(f *Feeding) bool { return f.Place.Type != aviary.Cage }) {
+			word = "cages"
+		}
+		parts = append(parts, fmt.Sprintf("%d %s to feed", n, plural(n, strings.TrimSuffix(word, "s"), word)))
+	}
+	return strings.Join(parts, ", ")
+}
+
+// morningWork is the list without the stores.
+func (d *Desk) morningWork() *Morning {
 	m := &Morning{}
 	var cages []feed.Cage
-	at := map[string]*Feeding{}
-	fed := map[aviary.ID]map[string]bool{}
+	banks := map[string]int{}
+	left := map[feed.ItemKind]float64{}
 	whole := d.givenIn(d.Room.Whole().Fed)
-	for _, p := range d.Room.Places() {
-		f := d.Feeding(p)
-		if f == nil {
-			continue
-		}
+	for _, f := range d.allFed() {
+		p := f.Place
 		m.Feedings = append(m.Feedings, f)
-		key := p.ID.String()
-		at[key] = f
-		cages = append(cages, feed.Cage{Bank: p.Bank, Name: key, Items: f.Items})
-		fed[p.ID] = d.givenAt(p, whole)
+		cages = append(cages, feed.Cage{Bank: p.Bank, Name: p.Name, Items: f.Items})
 		for _, n := range f.Notes {
 			switch n.Level {
 			case feed.Urgent:
@@ -109,48 +202,36 @@ func (d *Desk) Morning() *Morning {
 				m.Warnings = append(m.Warnings, PlaceNote{p, n})
 			}
 		}
-	}
-	list := feed.Morning(cages, nil)
-	left := map[feed.ItemKind]float64{}
-	for _, b := range list.Banks {
-		bank := MorningBank{Name: b.Bank}
-		open := map[aviary.ID]bool{}
-		seen := map[aviary.ID]bool{}
-		for _, kind := range append(slices.Clone(given), feed.Minerals) {
-			for _, g := range b.Gives {
-				if g.Kind != kind {
-					continue
-				}
-				l := MorningLine{Kind: g.Kind, ML: g.ML, Grams: g.Grams, Free: g.Free, Note: g.Note}
-				for _, key := range g.Cages {
-					f := at[key]
-					l.Places = append(l.Places, f.Place)
-					if !seen[f.Place.ID] {
-						seen[f.Place.ID] = true
-						bank.Places = append(bank.Places, f.Place)
-					}
-					for _, it := range f.Items {
-						if it.Kind == kind {
-							l.Source = it.Source
-						}
-					}
-					if kind != feed.Minerals && !fed[f.Place.ID][l.Food()] {
-						l.Left = append(l.Left, f.Place)
-						open[f.Place.ID] = true
-						left[kind] += g.ML
-					}
-				}
-				if kind == feed.Minerals {
-					m.Minerals = append(m.Minerals, l.Places...)
-					continue
-				}
-				bank.Lines = append(bank.Lines, l)
+		at, ok := banks[p.Bank]
+		if !ok {
+			at = len(m.Banks)
+			banks[p.Bank], m.Banks = at, append(m.Banks, MorningBank{Name: p.Bank})
+		}
+		m.Banks[at].Places = append(m.Banks[at].Places, p)
+		had, open := d.givenAt(p, whole), false
+		for _, it := range f.Items {
+			if it.Kind == feed.Minerals {
+				m.Minerals = append(m.Minerals, p)
+				continue
+			}
+			due := !had[it.Kind.String()]
+			m.Banks[at].add(p, it, due)
+			if due {
+				open = true
+				left[it.Kind] += it.ML
 			}
 		}
-		bank.Fed = len(bank.Places) - len(open)
-		m.Fed += bank.Fed
-		m.Banks = append(m.Banks, bank)
+		if !open {
+			m.Banks[at].Fed++
+			m.Fed++
+		}
 	}
+	for _, b := range m.Banks {
+		slices.SortStableFunc(b.Lines, func(a, b MorningLine) int {
+			return cmp.Or(cmp.Compare(slices.Index(given, a.Kind), slices.Index(given, b.Kind)), cmp.Compare(b.ML, a.ML))
+		})
+	}
+	list := feed.Morning(cages, nil)
 	for _, kind := range given {
 		for _, t := range list.Totals {
 			if t.Kind == kind {
@@ -164,11 +245,6 @@ func (d *Desk) Morning() *Morning {
 		m.Problem = err.Error()
 	}
 	m.Jars = m.Sprouts.Days[0].Steps
-	for _, s := range d.Stores() {
-		if s.Pressing(d.Today, pressing) {
-			m.Stores = append(m.Stores, s)
-		}
-	}
 	return m
 }
 

@@ -323,7 +323,7 @@ func (d *Desk) askedSprouts() func(aviary.Date) float64 {
 		ml, ok := known[day]
 		if !ok {
 			// Days before today are served from what was soaked then; today's figure is the nearest that is known.
-			ml = d.usageOn(max(day, d.Today), 1).sprouts
+			ml = d.usageOn(max(day, d.Today)).sprouts
 			known[day] = ml
 		}
 		return ml

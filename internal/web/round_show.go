@@ -36,6 +36,7 @@ type roundPage struct {
 	SeenForm *form
 	Cages    int // places in the room
 	Open     bool
+	Morning  string // what the morning still asks for, in a line
 }
 
 // placeName is a place to tick.
@@ -103,6 +104,7 @@ func (v *visit) roundPage(sent *form) error {
 			p.Exceptes = append(p.Exceptes, placeName{place.ID.String(), place.Name})
 		}
 		p.Headline = roundHeadline(r, v.clock, p.Cages)
+		p.Morning = morningLine(d)
 		p.Mini = miniRound(places, r, now)
 		p.Walk = walkLine(places)
 		if r.Lids.Known {

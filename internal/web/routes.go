@@ -25,6 +25,7 @@ func (s *server) addRoutes(r *routes) {
 	s.seasonRoutes(r)
 	s.lampRoutes(r)
 	s.roundRoutes(r)
+	s.feedRoutes(r)
 	s.cageRoutes(r)
 }
 
