@@ -234,7 +234,7 @@ func lampViewOf(d *advice.Desk, c *advice.LampCircuit) lampView {
 		x.Missed = append(x.Missed, fmt.Sprintf("%s: the lamp day changed by %s at once, more than the step of the plan.", j.Day.Short(), advice.Spell(j.By)))
 	}
 	if t, ok := c.NextTouch(); ok {
-		x.Next = fmt.Sprintf("%s: %s–%s, %s (%s)", weekday(advice.CivilDay(t.Date)), t.On, t.Off, advice.LampHours(t.Lamp), t.Note)
+		x.Next = fmt.Sprintf("%s: %s–%s, %s; %s", weekday(advice.CivilDay(t.Date)), t.On, t.Off, advice.LampHours(t.Lamp), t.Note)
 	}
 	if c.Plan == nil {
 		return x

@@ -66,12 +66,12 @@ func LightAreas(v LightCurve, z LightScale) template.HTML {
 	}
 	for _, joined := range z.joined(v.Real) {
 		stair := z.stair(joined)
-		p.w(`<path d="`, stair, `V`, foot, `H`, z.X(float64(joined[0].From)), `z" fill="var(--lamp-soft)"/><path d="`, stair, `" fill="none" stroke="var(--lamp)" stroke-width="3"/>`)
+		p.w(`<path d="`, stair, `V`, foot, `H`, z.X(float64(joined[0].From)), `z" fill="var(--lamp-soft)"/><path class="lit" d="`, stair, `" fill="none" stroke="var(--lamp)" stroke-width="3"/>`)
 	}
 	for _, r := range z.cut(without(v.Plan, v.Real)) {
 		x, y := z.X(float64(r.From)), z.Y(r.Hours)
 		if d := hatch(x, y, z.X(float64(r.To)+1)-x, foot-y, planStep); d != "" {
-			p.w(`<path d="`, d, `" fill="none" stroke="var(--lamp)" stroke-width="1.2"/>`)
+			p.w(`<path class="tolight" d="`, d, `" fill="none" stroke="var(--lamp)" stroke-width="1.2"/>`)
 		}
 	}
 	if len(sun) > 1 {
@@ -226,9 +226,9 @@ func LightKey(name string) template.HTML {
 	p.w(`<svg width="34" height="20" viewBox="0 0 34 20" aria-hidden="true">`)
 	switch name {
 	case "real":
-		p.w(`<rect x="2" y="5" width="30" height="12" fill="var(--lamp-soft)"/><path d="M2 5H32" stroke="var(--lamp)" stroke-width="3"/>`)
+		p.w(`<rect x="2" y="5" width="30" height="12" fill="var(--lamp-soft)"/><path class="lit" d="M2 5H32" stroke="var(--lamp)" stroke-width="3"/>`)
 	case "plan":
-		p.w(`<path d="`, hatch(2, 5, 30, 12, planStep), `" fill="none" stroke="var(--lamp)" stroke-width="1.2"/><path d="M2 5H32" stroke="var(--ink)" stroke-width="1.5" stroke-dasharray="6 3"/>`)
+		p.w(`<path class="tolight" d="`, hatch(2, 5, 30, 12, planStep), `" fill="none" stroke="var(--lamp)" stroke-width="1.2"/><path d="M2 5H32" stroke="var(--ink)" stroke-width="1.5" stroke-dasharray="6 3"/>`)
 	case "daylight":
 		p.w(`<rect x="2" y="5" width="30" height="12" fill="var(--sunk)"/><path d="M2 5H32" stroke="var(--ink-2)" stroke-width="1.5" stroke-dasharray="2 3"/>`)
 	case "rather":
