@@ -24,6 +24,7 @@ const (
 	exitFine   = 0
 	exitFailed = 1
 	exitBad    = 2
+	exitClash  = 3 // records that cannot all be true
 )
 
 // Main runs the command that the arguments name and returns the exit code.
@@ -45,6 +46,11 @@ func Main(args []string, in io.Reader, out, errs io.Writer) int {
 	if errors.Is(err, context.Canceled) && ctx.Err() != nil {
 		err = errors.New("it was stopped before it was done; what was begun and not finished was not written")
 	}
+	var records clash
+	if errors.As(err, &records) {
+		fmt.Fprintln(errs, records.text)
+		return exitClash
+	}
 	for line := range strings.SplitSeq(err.Error(), "\n") {
 		if line = strings.TrimSpace(line); line != "" {
 			fmt.Fprintln(errs, sentence(line, args))
@@ -62,6 +68,7 @@ func root() *cobra.Command {
 		group("people", "Who may log in", peoplePassphrase()),
 		daylight(), lamps(), ration(), mix(),
 		group("pedigree", "How alike birds are, from a CSV file of parents", pedigreeInbreeding(), pedigreeKinship(), pedigreeFounders()),
+		crossCommand(), carriersCommand(),
 		group("pairs", "Which cock with which hen", pairsAssign()),
 		version(),
 	)
@@ -138,7 +145,7 @@ func dataFlag(cmd *cobra.Command, dir *string, usage string) {
 // need refuses a command that lacks an option.
 func need(value, option, what string) error {
 	if value == "" {
-		return badf("say %s: --%s %s", what, option, map[string]string{"data": "DIR", "out": "NAME", "from": "FILE", "in": "FILE", "pairs": "FILE", "needs": "FILE"}[option])
+		return badf("say %s: --%s %s", what, option, map[string]string{"data": "DIR", "out": "NAME", "from": "FILE", "in": "FILE", "pairs": "FILE", "needs": "FILE", "loci": "FILE"}[option])
 	}
 	return nil
 }

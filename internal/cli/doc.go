@@ -4,7 +4,7 @@
 // # What it answers
 //
 // Main runs one command and returns the exit code: 0 when all went well, 1 when something failed, 2 when what was
-// typed, or a file that was named, is wrong. What is wrong is said in a plain sentence on the error output, without
+// typed, or a file that was named, is wrong, 3 when records in a file cannot all be true. What is wrong is said in a plain sentence on the error output, without
 // a page of usage.
 //
 // # Shapes
