@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"slices"
 
 	"broodlight/internal/advice"
@@ -14,7 +15,8 @@ type foodPlanPage struct {
 	Places  []bankPlates
 	Banks   []option
 	Species []option
-	Plans   []planLine
+	Plans   []planLine // of this season and those to come
+	Past    []planLine
 }
 
 // planLine is a plan that stands in the books.
@@ -99,8 +101,15 @@ func (s *server) foodPlanForm(v *visit, f *form) error {
 				if x.Name == "" {
 					x.Name = "Whole room"
 				}
-				p.Plans = append(p.Plans, x)
+				if x.From+planMost < d.Today {
+					p.Past = append(p.Past, x)
+				} else {
+					p.Plans = append(p.Plans, x)
+				}
 			}
+		}
+		for _, list := range [][]planLine{p.Plans, p.Past} {
+			slices.SortStableFunc(list, func(a, b planLine) int { return cmp.Compare(b.From, a.From) })
 		}
 	})
 	return v.render("food_plan", p)

@@ -215,3 +215,21 @@ func TestFood_Roles(t *testing.T) {
 	m.get("/food/plan").wants(403)
 	m.post("/food/plan", "conditioning", "2026-05-01").wants(403)
 }
+
+// Thin and fat birds are listed with what they are judged against; a hen about to lay is never called fat.
+func TestFood_Weights(t *testing.T) {
+	entries, a1, _, _, hen := feedRoom()
+	weigh := func(bird aviary.ID, days ...any) {
+		for i := 0; i < len(days); i += 2 {
+			entries = append(entries, &aviary.Entry{ID: newID(), Day: aviary.MustDate(days[i].(string)), Body: &aviary.BirdWeighed{Bird: bird, Grams: days[i+1].(float64)}})
+		}
+	}
+	cock := entries[2].Body.(*aviary.BirdAcquired).Bird
+	weigh(cock, "2025-10-10", 12.0, "2025-10-20", 12.2, "2025-11-01", 12.0, "2026-01-12", 10.5)
+	weigh(hen, "2025-10-10", 12.0, "2025-10-20", 12.2, "2025-11-01", 12.0, "2026-01-12", 14.5)
+	m := newRoom(t, entries...)
+	m.get("/food").wants(200, "Thin or fat birds", "2 weighed, 4 never", "10.5 g on 12 Jan", "-12 in 100 of its own 12 g", "A tenth of its own weight is lost", "14.5 g on 12 Jan", "Much above its own weight")
+	eggs := 1
+	entries = append(entries, &aviary.Entry{ID: newID(), Day: aviary.MustDate("2026-01-12"), Body: &aviary.NestCheck{Place: a1, Look: "changed", Eggs: &eggs}})
+	newRoom(t, entries...).get("/food").wants(200, "10.5 g on 12 Jan").lacks("14.5 g on 12 Jan", "Much above")
+}

@@ -228,7 +228,13 @@ func (x *feedBank) fill(b advice.MorningBank, u units) {
 		if at < 0 {
 			at, x.Things = len(x.Things), append(x.Things, thingView{Name: name})
 		}
-		x.Things[at].Rows = append(x.Things[at].Rows, r)
+		rows := &x.Things[at].Rows
+		if i := slices.IndexFunc(*rows, func(o giveRow) bool { return o.Amount == amount }); i >= 0 { // the same, for another reason
+			(*rows)[i].Cages = append((*rows)[i].Cages, r.Cages...)
+			(*rows)[i].Done = (*rows)[i].Done && r.Done
+			return
+		}
+		*rows = append(*rows, r)
 	}
 	mixed := map[aviary.ID]bool{}
 	for _, m := range b.Mixes() {

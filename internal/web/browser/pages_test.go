@@ -53,6 +53,10 @@ var views = []view{
 		return "/cage/" + s.sitting.ID.String() + "/correct/" + s.check.String()
 	}},
 	{"season", "/season", nil},
+	{"morning", "/morning", nil},
+	{"food", "/food", nil},
+	{"food-plan", "/food/plan", nil},
+	{"food-stores", "/food/stores", nil},
 	{"lamps", "/lamps", nil},
 	{"lamps-plan", "/lamps/plan", nil},
 	{"lamps-replan", "/lamps/replan", nil},
