@@ -30,6 +30,8 @@ type Desk struct {
 	conditions map[aviary.ID]*Condition
 	clutched   clutchDays // nil until asked for
 	waited     []pastWait // nil until asked for
+
+	asIf *asIf // plans that are only thought of; nil on a desk of the books alone
 }
 
 // At returns a desk. It reads the room, so it is used only while the room may be read.

@@ -445,50 +445,12 @@ func (d *Desk) LampPlanStart(circuit string) aviary.LampPlanned {
 			return c.Plan.LampPlanned
 		}
 	}
-	dusk := startDusk
-	b := aviary.LampPlanned{
-		Circuit: circuit, Rest: startRest, Full: startFull, On: aviary.ClockOf(6, 0), Step: startStep, Every: startEvery,
-		Moves: "evening", Dusk: &dusk, Clocks: "wall", Windows: "none",
-	}
-	months := [4]time.Month{time.August, time.October, time.February, time.April}
-	if s := d.Room.Settings(d.Today); s.Latitude != nil && *s.Latitude < 0 {
-		months = [4]time.Month{time.February, time.April, time.August, time.October}
-	}
-	year := d.Today.Year() - 1
-	for ; ; year++ {
-		b.RampFrom = aviary.DateOf(year, months[0], 1)
-		b.FullBy = onOrAfter(b.RampFrom, months[1])
-		b.TaperFrom = onOrAfter(b.FullBy, months[2])
-		b.RestBy = onOrAfter(b.TaperFrom, months[3])
-		if b.RestBy >= d.Today {
-			break
-		}
-	}
-	if b.RampFrom < d.Today {
-		for _, c := range d.lampCircuits() {
-			b.FromReal = b.FromReal || c.Name == circuit && len(c.Log) > 0
-		}
-	}
-	return b
-}
-
-// onOrAfter is the first day of a month, not before a day.
-func onOrAfter(day aviary.Date, m time.Month) aviary.Date {
-	first := aviary.DateOf(day.Year(), m, 1)
-	if first < day {
-		first = aviary.DateOf(day.Year()+1, m, 1)
-	}
-	return first
+	logged := slices.ContainsFunc(d.lampCircuits(), func(c *LampCircuit) bool { return c.Name == circuit && len(c.Log) > 0 })
+	return d.proposedLamps(circuit, logged)
 }
 
 // NextYear moves a plan's four dates on by a year; 29 February becomes 1 March.
-func NextYear(b aviary.LampPlanned) aviary.LampPlanned {
-	for _, p := range []*aviary.Date{&b.RampFrom, &b.FullBy, &b.TaperFrom, &b.RestBy} {
-		*p = aviary.DateOf(p.Year()+1, p.Time().Month(), p.Time().Day())
-	}
-	b.FromReal = false
-	return b
-}
+func NextYear(b aviary.LampPlanned) aviary.LampPlanned { return *yearsOn(&b, 1) }
 
 // LampDayColumns are the heads of the table of days, as the command prints them.
 func LampDayColumns() []string { return light.RowHeader() }

@@ -312,7 +312,7 @@ func TestSeason_SouthernHemisphere(t *testing.T) {
 
 func TestSeason_EmptyRoomAndFirstSeason(t *testing.T) {
 	s, ok := At(aviary.NewRoom(), aviary.MustDate("2026-01-13"), 0).Season(SeasonQuery{}, nil)
-	if !ok || len(s.Lanes)+len(s.Rows) != 0 || s.Before != nil || len(s.All) != 1 || len(s.Light) != 0 {
+	if !ok || len(s.Lanes)+len(s.Rows) != 0 || s.Before != nil || len(s.All) != 1 {
 		t.Errorf("an empty room: %+v", s)
 	}
 	if s, ok := At(aviary.NewRoom(), aviary.MustDate("2026-01-13"), 0).Season(SeasonQuery{Species: "zebra", Bank: Elsewhere, Sort: "no such"}, &Past{}); !ok || !s.Total.Now.Nothing() {
@@ -423,17 +423,6 @@ func TestSeason_EggsStandOnTheirDays(t *testing.T) {
 	}
 }
 
-func TestSeason_Light(t *testing.T) {
-	b := seasonRoom(t)
-	b.add("2025-12-01", &aviary.LampSet{On: aviary.ClockOf(6, 0), Off: aviary.ClockOf(18, 30)})
-	b.add("2025-12-05", &aviary.LampSet{Circuit: "shelf", On: aviary.ClockOf(6, 0), Off: aviary.ClockOf(12, 0)})
-	got := b.season(SeasonQuery{}, "2026-01-20").Light
-	want := []LightStep{{aviary.MustDate("2025-01-01"), 14, "06:00–20:00, 14 h"}, {aviary.MustDate("2025-12-01"), 12.5, "06:00–18:30, 12.5 h"}}
-	if diff := cmp.Diff(want, got); diff != "" {
-		t.Errorf("(-want +got):\n%s", diff)
-	}
-}
-
 // plainSeason counts a season straight from the entries, without clutches.
 func plainSeason(d *Desk, s Span) (eggs, ringed, weaned int) {
 	for _, e := range d.Room.Entries() {
@@ -533,7 +522,7 @@ func TestSeason_SumsHold(t *testing.T) {
 		}
 		for range 2 {
 			again, _ := d.Season(SeasonQuery{}, past)
-			if diff := cmp.Diff(s, again, cmpopts.IgnoreUnexported(SeasonClutch{}, SeasonLane{}), cmp.AllowUnexported(aviary.Place{}), cmpopts.IgnoreTypes(&aviary.Place{}, &aviary.Pair{}, &aviary.Bird{})); diff != "" {
+			if diff := cmp.Diff(s, again, cmpopts.IgnoreUnexported(SeasonClutch{}, SeasonLane{}), cmp.AllowUnexported(aviary.Place{}), cmpopts.IgnoreTypes(&aviary.Place{}, &aviary.Pair{}, &aviary.Bird{}, &LampCircuit{})); diff != "" {
 				rt.Errorf("with a Past it differs:\n%s", diff)
 			}
 		}
