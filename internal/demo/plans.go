@@ -29,8 +29,8 @@ func (w *world) plans() {
 				Moult: w.date(off + moultOn), Rest: w.date(off + restOn),
 			})
 		}
-		group("Zebras and society finches", 0, "zebra", "bengalese", "star", "cordon-bleu")
-		group("Gouldians and parrotfinches", lateBy, "gouldian", "blue-faced")
+		group("Zebras and Bengalese", 0, "zebra", "bengalese", "star", "cordon-bleu")
+		group("Gouldians, blue-faced", lateBy, "gouldian", "blue-faced")
 		w.keep(off+conditioningOn, feeding, &aviary.PhaseBegun{Phase: "conditioning"})
 	}
 	for _, p := range w.pairs {
