@@ -8,7 +8,6 @@ import (
 	"slices"
 	"strings"
 	"sync"
-	"time"
 
 	"broodlight/internal/advice"
 	"broodlight/internal/aviary"
@@ -18,6 +17,9 @@ import (
 func (s *server) seasonRoutes(r *routes) {
 	drawn := &seasonsDrawn{}
 	r.get("/season", func(v *visit) error { return s.seasonShow(v, drawn) })
+	r.get("/season/print", func(v *visit) error { return s.seasonPrint(v, drawn) })
+	r.keeperGet("/season/plan", s.seasonPlanShow)
+	r.keeperPost("/season/plan", func(v *visit) error { return s.seasonPlanSend(v, &drawn.past) })
 }
 
 // seasonsDrawn keeps what was drawn of the seasons until anything is written or the day turns.
@@ -27,21 +29,28 @@ type seasonsDrawn struct {
 	mu      sync.Mutex
 	version uint64 // of the room
 	today   aviary.Date
-	pages   map[advice.SeasonQuery]seasonPage
+	pages   map[drawnKey]seasonPage
+}
+
+// drawnKey tells one drawing from another.
+type drawnKey struct {
+	advice.SeasonQuery
+	paper bool
 }
 
 // seasonsKept is how many different views of the seasons are kept.
 const seasonsKept = 24
 
-// page returns the page for a query, drawn now or before. ok is false when the books do not reach to its season. It is called
-// while the room may be read.
-func (k *seasonsDrawn) page(d *advice.Desk, q advice.SeasonQuery) (p seasonPage, ok bool) {
+// page returns the page for a query, drawn now or before; on paper the picture is one for a sheet. ok is false when the books do
+// not reach to its season. It is called while the room may be read.
+func (k *seasonsDrawn) page(d *advice.Desk, q advice.SeasonQuery, paper bool) (p seasonPage, ok bool) {
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	if k.pages == nil || k.version != d.Room.Version() || k.today != d.Today || len(k.pages) >= seasonsKept {
-		k.version, k.today, k.pages = d.Room.Version(), d.Today, map[advice.SeasonQuery]seasonPage{}
+		k.version, k.today, k.pages = d.Room.Version(), d.Today, map[drawnKey]seasonPage{}
 	}
-	if p, ok = k.pages[q]; ok {
+	key := drawnKey{q, paper}
+	if p, ok = k.pages[key]; ok {
 		return p, true
 	}
 	season, ok := d.Season(q, &k.past)
@@ -49,8 +58,8 @@ func (k *seasonsDrawn) page(d *advice.Desk, q advice.SeasonQuery) (p seasonPage,
 		return seasonPage{}, false
 	}
 	p.layout = layout{Tab: "season", Class: "page wide", Title: "Season"}
-	p.fill(d, season, q)
-	k.pages[q] = p
+	p.fill(d, season, q, paper)
+	k.pages[key] = p
 	return p, true
 }
 
@@ -58,19 +67,33 @@ func (k *seasonsDrawn) page(d *advice.Desk, q advice.SeasonQuery) (p seasonPage,
 type seasonPage struct {
 	layout
 	Seasons []seasonLink
+	Months  []seasonLink // of the season; the whole of it first
+	Back    string       // the month before the one that is drawn; "" at the first and for a whole season
+	Next    string
 	On      string // the season's first day, for the form; "" for the one of today
+	Month   string // the month that is drawn, for the form
 	Species []option
 	Banks   []option
 	Sorts   []option
-	Nothing string // what an empty room or season is told, instead of counts
+	Lamps   []option // circuits, when there are several
+	Nothing string   // what an empty room or season is told, instead of counts
 	Caption string
 	Now     string // of the rows of this season
 	Then    string // of the rows of the season before; "" without one
 	Rows    []seasonRow
 	Notes   []string
+	Pairs   string // headline of the picture
 	Picture template.HTML
 	Keys    []keyView
 	Lanes   []seasonLaneView
+	Light   []seasonLightRow
+	Lit     string // whose lamps
+	Feed    []seasonFeedRow
+	Dark    bool // daylight is not known
+	Bare    bool // neither lamps nor food are planned
+	A4, A3  string
+	Screen  string // the same on a screen
+	Copy    bool // there is a plan that could be copied
 }
 
 // seasonLink leads to a season.
@@ -127,35 +150,45 @@ func (p *seasonPage) Resting() template.HTML {
 }
 
 func (s *server) seasonShow(v *visit, drawn *seasonsDrawn) error {
+	p, err := seasonDrawn(v, drawn, false)
+	if err != nil {
+		return err
+	}
+	return v.render("season_show", p)
+}
+
+// seasonDrawn is the page that the address asks for.
+func seasonDrawn(v *visit, drawn *seasonsDrawn, paper bool) (*seasonPage, error) {
 	in := v.r.URL.Query()
-	q := advice.SeasonQuery{Species: in.Get("species"), Bank: in.Get("bank"), Sort: in.Get("sort")}
+	q := advice.SeasonQuery{Species: in.Get("species"), Bank: in.Get("bank"), Sort: in.Get("sort"), Circuit: in.Get("lamps")}
 	if on := in.Get("season"); on != "" {
 		day, err := aviary.ParseDate(on)
 		if err != nil {
-			return &aviary.Error{Code: aviary.Invalid, Field: "season", Message: "the season is named by a day in it: " + err.Error()}
+			return nil, &aviary.Error{Code: aviary.Invalid, Field: "season", Message: "the season is named by a day in it: " + err.Error()}
 		}
 		q.On = day
 	}
+	if month := in.Get("month"); month != "" {
+		day, err := aviary.ParseDate(month + "-01")
+		if err != nil {
+			return nil, &aviary.Error{Code: aviary.Invalid, Field: "month", Message: fmt.Sprintf("a month is written as 2026-09, not as %q", short(month))}
+		}
+		q.Month = day
+	}
 	var p seasonPage
 	ok := false
-	v.desk(func(d *advice.Desk) { p, ok = drawn.page(d, q) })
-	if !ok {
-		return notThere("the books do not reach to the season of " + q.On.Long())
+	v.desk(func(d *advice.Desk) { p, ok = drawn.page(d, q, paper) })
+	switch {
+	case ok:
+		return &p, nil
+	case q.Month != 0:
+		return nil, notThere(monthName(q.Month) + " lies outside of the season, or of what is in the books")
 	}
-	return v.render("season_show", &p)
+	return nil, notThere("the books do not reach to the season of " + q.On.Long())
 }
 
-func (p *seasonPage) fill(d *advice.Desk, s *advice.Season, q advice.SeasonQuery) {
-	for i, span := range s.All {
-		l := seasonLink{Name: span.Name, Href: seasonHref(q, span.From), Current: span.From == s.Span.From}
-		if i == 0 {
-			l.Href = seasonHref(q, 0)
-		}
-		p.Seasons = append(p.Seasons, l)
-	}
-	if s.Over {
-		p.On = s.Span.From.String()
-	}
+func (p *seasonPage) fill(d *advice.Desk, s *advice.Season, q advice.SeasonQuery, paper bool) {
+	p.links(s, q)
 	p.Species = []option{{Label: "All species"}}
 	of := ""
 	for _, x := range s.Species {
@@ -175,24 +208,30 @@ func (p *seasonPage) fill(d *advice.Desk, s *advice.Season, q advice.SeasonQuery
 		o.Chosen = o.Value == q.Sort
 		p.Sorts = append(p.Sorts, o)
 	}
+	if len(s.Light.Circuits) > 1 {
+		for _, c := range s.Light.Circuits {
+			p.Lamps = append(p.Lamps, option{Value: c.Name, Label: c.Label(), Chosen: c == s.Light.Circuit})
+		}
+	}
 	p.Headline, p.Sub = seasonHeadline(s), seasonSub(s, d.Today)
 	if where := p.where(of, q); where != "" {
 		p.Headline = where + ": " + lower(p.Headline)
 	}
-	n := s.Total.Now
-	if len(s.Lanes) == 0 && n.Nothing() {
+	p.Copy = d.SeasonPlanned()
+	p.bands(d, s)
+	if len(s.Lanes) > 0 || !p.Bare {
+		p.picture(d, s, paper)
+		for _, l := range s.Lanes {
+			p.Lanes = append(p.Lanes, laneView(l))
+		}
+	}
+	if n := s.Total.Now; len(s.Lanes) == 0 && n.Nothing() {
 		p.Nothing = nothingYet(s, q)
 		if s.Total.Then.Nothing() {
 			return
 		}
 	}
 	p.counts(s)
-	if len(s.Lanes) > 0 {
-		p.picture(d, s)
-		for _, l := range s.Lanes {
-			p.Lanes = append(p.Lanes, laneView(l))
-		}
-	}
 }
 
 // where names what the page is narrowed to.
@@ -221,21 +260,83 @@ func lower(s string) string {
 	return strings.ToLower(s[:1]) + s[1:]
 }
 
-func seasonHref(q advice.SeasonQuery, on aviary.Date) string {
+// seasonHref is the address of a view of the season.
+func seasonHref(path string, q advice.SeasonQuery, more ...string) string {
 	v := url.Values{}
-	if on != 0 {
-		v.Set("season", on.String())
+	if q.On != 0 {
+		v.Set("season", q.On.String())
 	}
-	for name, value := range map[string]string{"species": q.Species, "bank": q.Bank, "sort": q.Sort} {
+	if q.Month != 0 {
+		v.Set("month", q.Month.String()[:7])
+	}
+	for name, value := range map[string]string{"species": q.Species, "bank": q.Bank, "sort": q.Sort, "lamps": q.Circuit} {
 		if value != "" {
 			v.Set(name, value)
 		}
 	}
-	if len(v) == 0 {
-		return "/season"
+	for i := 0; i+1 < len(more); i += 2 {
+		v.Set(more[i], more[i+1])
 	}
-	return "/season?" + v.Encode()
+	if len(v) == 0 {
+		return path
+	}
+	return path + "?" + v.Encode()
 }
+
+// links leads to the other seasons, to the months of this one, and to paper.
+func (p *seasonPage) links(s *advice.Season, q advice.SeasonQuery) {
+	p.Screen = seasonHref("/season", q)
+	p.A4, p.A3 = seasonHref("/season/print", q, "paper", "a4"), seasonHref("/season/print", q, "paper", "a3")
+	at := 0
+	named := func(i int) advice.SeasonQuery { // the season of today needs no name
+		x := q
+		x.On, x.Month = s.All[i].From, 0
+		if s.All[i].Contains(s.Today) {
+			x.On = 0
+		}
+		return x
+	}
+	for i, span := range s.All {
+		l := seasonLink{Name: span.Name, Href: seasonHref("/season", named(i)), Current: span.From == s.Span.From}
+		if l.Current {
+			at = i
+		}
+		p.Seasons = append(p.Seasons, l)
+	}
+	if x := named(at); x.On != 0 {
+		p.On = x.On.String()
+	}
+	month := func(i int, day aviary.Date) string {
+		x := named(i)
+		x.Month = day
+		return seasonHref("/season", x)
+	}
+	months := s.Span.Months()
+	p.Months = append(p.Months, seasonLink{Name: "Whole season", Href: seasonHref("/season", named(at)), Current: q.Month == 0})
+	for i, day := range months {
+		here := q.Month != 0 && s.From == day
+		p.Months = append(p.Months, seasonLink{Name: day.Time().Format("Jan"), Href: month(at, day), Current: here})
+		if !here {
+			continue
+		}
+		p.Month = day.String()[:7]
+		switch {
+		case i > 0:
+			p.Back = month(at, months[i-1])
+		case at+1 < len(s.All):
+			p.Back = month(at+1, s.All[at+1].Months()[len(s.All[at+1].Months())-1])
+		}
+		switch {
+		case i+1 < len(months):
+			p.Next = month(at, months[i+1])
+		case at > 0:
+			p.Next = month(at-1, s.All[at-1].Months()[0])
+		}
+	}
+}
+
+// monthName writes a month: "September 2026".
+func monthName(day aviary.Date) string { return day.Time().Format("January 2006") }
 
 // seasonHeadline answers how the season stands: by what is furthest, against the season before.
 func seasonHeadline(s *advice.Season) string {
@@ -257,6 +358,8 @@ func seasonHeadline(s *advice.Season) string {
 		return fmt.Sprintf("%s so far, %s this day last season", what, against(k, before, "on"))
 	}
 	switch {
+	case s.Ahead:
+		return aheadHeadline(s)
 	case n.Nothing() && s.Over:
 		return "Nothing is in the books of the season " + s.Span.Name
 	case n.Nothing():
@@ -269,6 +372,18 @@ func seasonHeadline(s *advice.Season) string {
 		return says(n.Eggs, then.Eggs, "egg", "eggs")
 	}
 	return count(n.Pairs, "pair", "pairs") + ", no egg yet"
+}
+
+// aheadHeadline says when full light comes and goes in a season that is only planned.
+func aheadHeadline(s *advice.Season) string {
+	if c := s.Light.Circuit; c != nil {
+		for _, x := range c.Plans {
+			if s.Span.Contains(x.RampFrom) {
+				return fmt.Sprintf("The season %s is planned: full light by %s, down from %s", s.Span.Name, x.FullBy.Long(), x.TaperFrom.Long())
+			}
+		}
+	}
+	return "The season " + s.Span.Name + " is planned"
 }
 
 // against compares a count with the one before: "6 more than on", "as many as in".
@@ -288,7 +403,7 @@ func seasonSub(s *advice.Season, today aviary.Date) string {
 	if n.Pairs > 0 || n.Clutches > 0 {
 		parts = append(parts, fmt.Sprintf("%s, %s, %s", count(n.Pairs, "pair", "pairs"), count(n.Clutches, "clutch", "clutches"), count(n.Eggs, "egg", "eggs")))
 	}
-	if s.Over {
+	if s.Over || s.Ahead {
 		parts = append(parts, s.Span.From.Long()+" to "+s.Span.To.Long())
 	} else {
 		parts = append(parts, fmt.Sprintf("day %d of the season that began on %s", today-s.Span.From+1, s.Span.From.Long()))
@@ -298,6 +413,8 @@ func seasonSub(s *advice.Season, today aviary.Date) string {
 
 func nothingYet(s *advice.Season, q advice.SeasonQuery) string {
 	switch {
+	case s.Ahead:
+		return ""
 	case q.Species != "" || q.Bank != "":
 		return "No pair and no clutch fits."
 	case s.Over:
@@ -471,148 +588,6 @@ func story(c *advice.SeasonClutch) []seasonWord {
 	}
 	if c.Failed != "" {
 		add(false, "%s, %s", c.Failed, c.Ended.Short())
-	}
-	return out
-}
-
-// The days around what is drawn: before the first egg, and after today, so that a brood's end comes into the picture.
-const (
-	daysBefore = 14
-	daysAfter  = 45
-	daysLeast  = 100
-)
-
-// picture draws the lanes.
-func (p *seasonPage) picture(d *advice.Desk, s *advice.Season) {
-	from, to := s.Span.To, min(d.Today+daysAfter, s.Span.To)
-	for _, l := range s.Lanes {
-		for _, c := range l.Clutches {
-			from = min(from, c.First)
-			for _, e := range c.Eggs {
-				from = min(from, e.Day)
-			}
-			for _, e := range []advice.SeasonEvent{c.Hatch, c.Fledge, c.Wean} {
-				if e.Known {
-					to = max(to, e.Likely+12)
-				}
-			}
-		}
-	}
-	if from > d.Today {
-		from = d.Today
-	}
-	from = max(min(from-daysBefore, to-daysLeast), s.Span.From-daysBefore)
-	to = max(to, from+daysLeast)
-	v := look.LanesView{From: int(from), To: int(to), Today: int(d.Today), TodayLabel: d.Today.Short() + " today"}
-	v.Label = fmt.Sprintf("Season %s, a lane for each of %s. The table below holds the same.", s.Span.Name, count(len(s.Lanes), "pair", "pairs"))
-	v.LanesTitle = count(len(s.Lanes), "pair", "pairs")
-	for t := from.Time(); ; t = t.AddDate(0, 1, 0) {
-		day := aviary.DateOf(t.Year(), t.Month(), 1)
-		if day > to {
-			break
-		}
-		label := t.Month().String()
-		if t.Month() == time.January {
-			label += " " + fmt.Sprint(t.Year())
-		}
-		if day >= from {
-			v.Months = append(v.Months, look.Tick{Day: int(day), Label: label})
-		}
-		t = day.Time()
-	}
-	longest := 0.0
-	for i, step := range s.Light {
-		if step.Day > to || (i+1 < len(s.Light) && s.Light[i+1].Day <= from) {
-			continue
-		}
-		v.Light = append(v.Light, look.Point{Day: int(step.Day), Value: step.Hours})
-		switch {
-		case !s.Over && step.Day <= d.Today:
-			v.LightWords = "Lamps " + step.Words
-		case s.Over && step.Hours > longest:
-			longest, v.LightWords = step.Hours, "Lamps at most "+step.Words
-		}
-	}
-	var moves []look.LaneMove
-	for i, l := range s.Lanes {
-		lane := look.Lane{Plate: l.Place.Name} // lanes stand too close for a thumb: the links are in the table
-		if l.Species != nil {
-			lane.Name = l.Species.Short
-		}
-		for j, c := range l.Clutches {
-			lane.Clutches = append(lane.Clutches, drawn(c))
-			if j+1 < len(l.Clutches) && c.Failed != "" {
-				lane.Clutches[j].Note = fits(c.Failed, int(l.Clutches[j+1].First-c.Ended)-daysCross)
-			}
-			for _, m := range c.Moves {
-				way := "to "
-				if m.In {
-					way = "from "
-				}
-				moves = append(moves, look.LaneMove{Lane: i, Day: int(m.Day), In: m.In, Words: fmt.Sprintf("%d %s%s", m.Eggs+m.Chicks, way, m.Other)})
-			}
-		}
-		v.Lanes = append(v.Lanes, lane)
-	}
-	p.Picture = look.LanesWithMoves(v, moves)
-	for _, k := range [][2]string{
-		{"eggs", "egg full, not candled, clear"},
-		{"hatch", "hatch"},
-		{"box", "chicks in the box"},
-		{"ring", "ring goes over"},
-		{"out", "out, until weaned"},
-		{"guess", "hatched lines: a guess"},
-	} {
-		p.Keys = append(p.Keys, keyView{look.LaneKey(k[0]), k[1]})
-	}
-	p.Keys = append(p.Keys, keyView{look.Mark(look.No, 14), "came to nothing, and why"})
-	if len(moves) > 0 {
-		p.Keys = append(p.Keys, keyView{"", "arrow to a lane: put in from another nest; away from it: moved out"})
-	}
-}
-
-// daysCross is the room that the cross of a failed clutch takes on its lane. A letter of the word beside it is about a day wide.
-const daysCross = 4
-
-// fits shortens a word to the days before the next clutch, or leaves it out; the table has it whole.
-func fits(s string, days int) string {
-	r := []rune(s)
-	switch {
-	case len(r) <= days:
-		return s
-	case days < 5:
-		return ""
-	}
-	return string(r[:days-1]) + "…"
-}
-
-// drawn turns a clutch into what the picture shows.
-func drawn(c *advice.SeasonClutch) look.Clutch {
-	when := func(e advice.SeasonEvent) look.When {
-		switch {
-		case !e.Known:
-			return look.When{}
-		case e.Happened:
-			return look.SeenOn(int(e.Likely), "")
-		}
-		return look.Guessed(int(e.Early), int(e.Likely), int(e.Late), "")
-	}
-	out := look.Clutch{Hatch: when(c.Hatch), Fledge: when(c.Fledge), Wean: when(c.Wean), Over: c.Over}
-	late := c.Over != "" // then what would have followed is no guess worth drawing
-	if late {
-		out.Hatch, out.Fledge, out.Wean = look.When{}, look.When{}, look.When{}
-	}
-	for _, e := range c.Eggs {
-		out.Eggs = append(out.Eggs, look.LaidEgg{Day: int(e.Day), State: look.EggState(e.State), Guess: e.Expected})
-	}
-	if c.RingFrom != 0 && !late {
-		out.Ring = [2]int{int(c.RingFrom), int(c.RingTo)}
-	}
-	switch {
-	case c.Failed != "":
-		out.Ended, out.Note = look.SeenOn(int(c.Ended), ""), c.Failed
-	case c.Counts.Weaned > 0:
-		out.Note = fmt.Sprintf("%d weaned", c.Counts.Weaned)
 	}
 	return out
 }

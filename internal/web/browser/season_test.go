@@ -17,7 +17,7 @@ func TestSeason_ShowsCountsAndLanes(t *testing.T) {
 	if !strings.Contains(p.headline(), "weaned") {
 		t.Errorf("the headline says %q and nothing of weaned young", p.headline())
 	}
-	p.says("Pair by pair", "Zebra finch", "Gouldian finch")
+	p.says("Copy to next year", "Zebra finch", "Gouldian finch")
 	lanes := js[int](p, `document.querySelectorAll(".lanes .names .big").length`)
 	if lanes < 40 {
 		t.Errorf("%d lanes are drawn, want one for each of about 45 pairs", lanes)
@@ -32,7 +32,7 @@ func TestSeason_ShowsCountsAndLanes(t *testing.T) {
 	p.shot("journey-season-last", true)
 
 	q := s.open(phone, "/season")
-	q.tap("DisclosureTriangle", "The same as a table")
+	q.tap("DisclosureTriangle", "The pairs as a table")
 	q.says("Clutch by clutch")
 	q.find("link", "A1").follow()
 	if !strings.HasPrefix(q.path(), "/cage/") {

@@ -86,15 +86,35 @@ func drawings() map[string]template.HTML {
 	guess := Clutch{Eggs: []LaidEgg{{Day: 50, State: NotYet}, {Day: 56, Guess: true}}, Hatch: Guessed(68, 70, 72, "hatch"), Ring: [2]int{77, 79}, Fledge: Guessed(87, 89, 92, "out"), Wean: Guessed(101, 105, 109, "weaned"), Note: "3–4 weaned", Guess: true}
 	over := Clutch{Eggs: []LaidEgg{{Day: 30, State: Full}}, Over: "2 days over"}
 	lost := Clutch{Eggs: []LaidEgg{{Day: 30, State: Full}}, Ended: SeenOn(40, "left"), Note: "left the eggs"}
+	lanes := []Lane{{Plate: "B3", Name: "Zebra", Href: "/pair/1", Clutches: []Clutch{seen, guess}}, {Plate: "C2", Clutches: []Clutch{over}}, {Plate: "C3", Clutches: []Clutch{lost}, Pauses: []Stretch{{From: 44, To: 52, Label: "moult"}}}}
+	yearLight := LightCurve{
+		Plan: []LightRun{{0, 19, 10}, {20, 90, 14}, {91, 120, 12}}, Real: []LightRun{{0, 25, 10}, {26, 52, 14}}, Daylight: []Point{{0, 9}, {60, 8}, {120, 11}},
+	}
+	yearFeed := []FeedRow{
+		{Name: "Zebras", Feed: []Stretch{{From: 0, To: 30, Label: "rest", Kind: "rest"}, {From: 31, To: 52, Label: "sprouted seed", Kind: "breed"}, {From: 53, To: 99, Label: "sprouted seed", Kind: "breed", Guess: true}, {From: 100, To: 120, Label: "moult", Kind: "moult", Guess: true}}},
+		{Name: "Gouldians", Feed: []Stretch{{From: 0, To: 20, Label: "moult", Kind: "moult"}, {From: 21, To: 52, Label: "preparation", Kind: "build"}}},
+	}
+	month := LanesView{
+		From: 30, To: 60, Today: 52, TodayLabel: "12 Jan today", Label: "A month", Months: []Tick{{30, "December"}}, Light: yearLight, Feed: yearFeed, Lanes: lanes,
+	}
+	for day := month.From; day <= month.To; day++ {
+		month.Days = append(month.Days, Tick{day, fmt.Sprint(day - 29)})
+	}
+	d["lanes-month"] = Lanes(month)
+	paper := LanesView{From: 0, To: 364, Today: 52, TodayLabel: "12 Jan today", Label: "A season on paper", Months: []Tick{{0, "November"}}, Light: yearLight, Feed: yearFeed, Lanes: lanes}
+	d["lanes-paper"] = LanesPaper(paper)
+	for range 4 {
+		paper.Lanes = append(paper.Lanes, paper.Lanes...)
+	}
+	d["lanes-paper-48"] = LanesPaper(paper)
 	d["lanes"] = Lanes(LanesView{
 		From: 0, To: 120, Today: 52, TodayLabel: "12 Jan today", Label: "Season picture",
-		Months: []Tick{{0, "November"}, {30, "December"}}, Light: []Point{{0, 10}, {20, 12}}, Daylight: []Point{{0, 9}, {60, 8}, {120, 11}},
-		Feed: []Stretch{{From: 0, To: 30, Label: "Rest mix", Kind: "rest"}}, LanesTitle: "Pairs",
-		Lanes:   []Lane{{Plate: "B3", Name: "Zebra", Href: "/pair/1", Clutches: []Clutch{seen, guess}}, {Plate: "C2", Clutches: []Clutch{over}}, {Plate: "C3", Clutches: []Clutch{lost}}},
+		Months: []Tick{{0, "November"}, {30, "December"}}, Light: yearLight, Feed: yearFeed, LanesTitle: "Pairs", Lanes: lanes,
+		Moves:   []LaneMove{{Lane: 0, Day: 3, In: true, Words: "1 from C3"}, {Lane: 2, Day: 33, Words: "1 to B3"}},
 		Holding: &Holding{Title: "Young", Seen: []Point{{40, 2}, {52, 6}}, Middle: []Point{{52, 6}, {120, 40}}, Low: []Point{{52, 6}, {120, 30}}, High: []Point{{52, 6}, {120, 60}}, Places: []Point{{0, 24}}, PlaceWords: []string{"24 places"}, Full: Guessed(80, 90, 100, "Full about 20 Feb")},
 	})
 	d["timeline"] = Timeline(TimelineView{From: 48, To: 112, Today: 52, TodayLabel: "today", Ticks: []Tick{{49, "9 Jan"}}, Clutch: guess, EggsLabel: "1 egg", RingLabel: "ring", Label: "Clutch of B3", Marks: []TimelineMark{{Day: 52, Kind: Today, Label: "look today"}}})
-	for _, k := range []string{"eggs", "hatch", "box", "ring", "out", "guess"} {
+	for _, k := range []string{"eggs", "hatch", "box", "ring", "out", "guess", "fed", "plan", "moult", "pause"} {
 		d["key-"+k] = LaneKey(k)
 	}
 	season := LightView{
@@ -467,7 +487,7 @@ func TestParts_EscapeWordsOfAPerson(t *testing.T) {
 		"kin":      Ancestors(a, bad),
 		"wait":     Wait(WaitView{Today: 3, Known: true, Early: 4, Late: 6, StartWords: bad, TodayWords: bad, EarlyWords: bad, LateWords: bad, Label: bad}),
 		"weights":  Weights(WeightsView{Points: []Point{{1, 2}}, First: bad, Last: bad, LastWords: bad, Label: bad}),
-		"lanes":    Lanes(LanesView{To: 9, Label: bad, TodayLabel: bad, LightWords: bad, LanesTitle: bad, Light: []Point{{0, 10}}, Months: []Tick{{1, bad}}, Feed: []Stretch{{0, 9, bad, bad}}, Lanes: []Lane{{Plate: bad, Name: bad, Href: bad, Clutches: []Clutch{{Over: bad}, {Ended: SeenOn(3, bad), Note: bad}}}}, Holding: &Holding{Title: bad, Sub: bad}}),
+		"lanes":    Lanes(LanesView{To: 9, Label: bad, TodayLabel: bad, LightWords: bad, LanesTitle: bad, Light: LightCurve{Real: []LightRun{{0, 9, 10}}}, Months: []Tick{{1, bad}}, Days: []Tick{{1, bad}}, Feed: []FeedRow{{bad, []Stretch{{0, 9, bad, bad, true}}}}, Moves: []LaneMove{{Words: bad}}, Lanes: []Lane{{Plate: bad, Name: bad, Href: bad, Clutches: []Clutch{{Over: bad}, {Ended: SeenOn(3, bad), Note: bad}}}}, Holding: &Holding{Title: bad, Sub: bad}}),
 		"timeline": Timeline(TimelineView{To: 9, Label: bad, TodayLabel: bad, EggsLabel: bad, RingLabel: bad, Ticks: []Tick{{1, bad}}, Clutch: Clutch{Over: bad, Hatch: SeenOn(2, bad)}, Marks: []TimelineMark{{1, Done, bad}}}),
 	} {
 		els, err := elements(html)

@@ -13,6 +13,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -47,7 +48,7 @@ func page(current, class, body string) string {
 	}
 	return `<html lang="en" data-theme="light"><head><meta charset="utf-8"/><meta name="viewport" content="width=device-width,initial-scale=1"/>` +
 		`<meta http-equiv="Content-Security-Policy" content="default-src 'self'"/><title>` + current + ` – Broodlight</title>` +
-		`<link rel="stylesheet" href="../../../static/tokens.css"/><link rel="stylesheet" href="../../../static/look.css"/>` + scripts.String() +
+		`<link rel="stylesheet" href="../../../static/tokens.css"/><link rel="stylesheet" href="../../../static/look.css"/><link rel="stylesheet" href="../../../static/lamps.css"/>` + scripts.String() +
 		"</head>\n<body>" + string(beam) + "\n<main class=\"" + class + "\">\n" + body + "\n</main>\n" + string(look.Foot(foot)) + "</body></html>\n"
 }
 
@@ -252,14 +253,19 @@ func season() string {
 		_ = i
 	}
 	for i := range 9 {
-		v.Light = append(v.Light, look.Point{Day: i * 8, Value: 10 + float64(i)*0.5})
+		v.Light.Plan = append(v.Light.Plan, look.LightRun{From: i * 8, To: i*8 + 7, Hours: 10 + float64(i)*0.5})
 	}
-	v.Light = append(v.Light, look.Point{Day: 172, Value: 13}, look.Point{Day: 190, Value: 12})
+	v.Light.Plan[8].To = 171
+	v.Light.Real = append(slices.Clone(v.Light.Plan[:5]), look.LightRun{From: 40, To: 49, Hours: 12}, look.LightRun{From: 50, To: 72, Hours: 14})
+	v.Light.Plan = append(v.Light.Plan, look.LightRun{From: 172, To: 189, Hours: 13}, look.LightRun{From: 190, To: 211, Hours: 12})
 	for d := 0; d <= 211; d += 7 {
 		x := float64(d-50) / 100
-		v.Daylight = append(v.Daylight, look.Point{Day: d, Value: 7.8 + 3.2*x*x})
+		v.Light.Daylight = append(v.Light.Daylight, look.Point{Day: d, Value: 7.8 + 3.2*x*x})
 	}
-	v.Feed = []look.Stretch{{From: 0, To: 22, Label: "Rest mix", Kind: "rest"}, {From: 23, To: 44, Label: "Build up, greens", Kind: "build"}, {From: 45, To: 168, Label: "Breeding: egg food while chicks are fed, soaked seed", Kind: "breed"}, {From: 169, To: 211, Label: "Ease off, then moult mix", Kind: "ease"}}
+	v.Feed = []look.FeedRow{
+		{Name: "Zebras", Feed: []look.Stretch{{From: 0, To: 22, Label: "rest", Kind: "rest"}, {From: 23, To: 44, Label: "preparation", Kind: "build"}, {From: 45, To: 72, Label: "sprouted seed and egg food", Kind: "breed"}, {From: 73, To: 168, Label: "sprouted seed and egg food", Kind: "breed", Guess: true}, {From: 169, To: 211, Label: "moult", Kind: "moult", Guess: true}}},
+		{Name: "Gouldians", Feed: []look.Stretch{{From: 0, To: 30, Label: "moult", Kind: "moult"}, {From: 31, To: 72, Label: "rest", Kind: "rest"}, {From: 73, To: 211, Label: "preparation", Kind: "build", Guess: true}}},
+	}
 	for i, p := range []string{"B3", "A2", "C3", "B6", "C2", "D4", "D1", "C9", "C5", "D9", "A10", "A12"} {
 		l := look.Lane{Plate: p, Name: []string{"Zebra", "Bengalese", "Gouldian"}[i%3], Href: "#" + p}
 		switch {
@@ -290,8 +296,8 @@ func season() string {
 	}
 	v.Holding = &h
 	var key strings.Builder
-	for _, k := range []string{"eggs", "hatch", "box", "ring", "out", "guess"} {
-		fmt.Fprint(&key, `<li>`, look.LaneKey(k), map[string]string{"eggs": "egg full, not candled, clear", "hatch": "hatch", "box": "chicks in the box", "ring": "ring goes over", "out": "out, to weaning", "guess": "hatched lines: a guess"}[k], `</li>`)
+	for _, k := range []string{"eggs", "hatch", "box", "ring", "out", "guess", "fed", "plan", "moult"} {
+		fmt.Fprint(&key, `<li>`, look.LaneKey(k), map[string]string{"fed": "fed so, up to today", "plan": "planned", "moult": "moult", "eggs": "egg full, not candled, clear", "hatch": "hatch", "box": "chicks in the box", "ring": "ring goes over", "out": "out, to weaning", "guess": "hatched lines: a guess"}[k], `</li>`)
 	}
 	c := clutch(56, 5)
 	c.Hatch = look.Guessed(72, 73, 74, "hatch 12–14 Jan, most likely 13")
@@ -381,9 +387,13 @@ func pages() map[string]string {
 }
 
 func TestPages_KeepTheRules(t *testing.T) {
-	css, err := os.ReadFile("../../static/look.css")
-	if err != nil {
-		t.Fatal(err)
+	var css []byte
+	for _, name := range []string{"look.css", "lamps.css"} {
+		b, err := os.ReadFile("../../static/" + name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		css = append(css, b...)
 	}
 	known := map[string]bool{}
 	for _, m := range regexp.MustCompile(`\.([a-zA-Z][\w-]*)`).FindAllStringSubmatch(string(css), -1) {
@@ -413,7 +423,7 @@ func TestPages_KeepTheRules(t *testing.T) {
 		for _, m := range class.FindAllStringSubmatch(html, -1) {
 			for _, c := range strings.Fields(m[1]) {
 				if !known[c] {
-					t.Errorf("%s: class %q is not in look.css", name, c)
+					t.Errorf("%s: class %q is not in look.css or lamps.css", name, c)
 				}
 			}
 		}
