@@ -487,7 +487,7 @@ func (d *Desk) firstTime(pair *aviary.Pair, day aviary.Date) bool {
 type Readiness struct {
 	Pairs    []*Condition // without eggs or young, most advanced first, then in walking order
 	Nesting  int          // pairs with eggs or young
-	Material int          // of Pairs: ready for nest material
+	Material int          // of Pairs: ready for nest material, some of them once a box hangs
 	Boxes    int          // of Pairs: a nest box is due
 	Count    map[PairStage]int
 }
@@ -505,7 +505,7 @@ func (d *Desk) Readiness() *Readiness {
 			r.Nesting++
 			continue
 		}
-		if c.MaterialDue {
+		if c.MaterialDue || c.BoxDue && c.show {
 			r.Material++
 		}
 		if c.BoxDue {

@@ -508,7 +508,7 @@ func (d *Desk) doneAt(p *aviary.Place) []DoneMark {
 			continue
 		}
 		switch b := e.Body.(type) {
-		case *aviary.NestCheck, *aviary.ChickRinged, *aviary.JobDone:
+		case *aviary.NestCheck, *aviary.ChickRinged, *aviary.JobDone, *aviary.MaterialGiven, *aviary.BoxHung:
 			out = append(out, DoneMark{Place: p, Entry: e, Text: Sentence(d.Room, e)})
 		case *aviary.YoungWeaned:
 			if b.Place == p.ID { // where they were put, nothing was done

@@ -26,40 +26,42 @@ func (s *server) cageRoutes(r *routes) {
 	r.keeperPost("/cage/{id}/move", s.nestMoveSend)
 	r.keeperPost("/cage/{id}/box", s.nestBoxSend)
 	r.keeperPost("/cage/{id}/pull", s.nestPullSend)
+	s.conditionRoutes(r)
 }
 
 // cagePage is everything about one cage, flight, aviary, quarantine or hospital cage.
 type cagePage struct {
 	layout
-	ID, Name string
-	Species  string
-	Mixed    bool
-	Pair     *cagePair
-	Birds    []birdLine
-	MoreOf   int // birds beyond those listed
-	Groups   []groupLine
-	There    int // birds by the book
-	Capacity int
-	Blocked  string // "Closed until 20 Jan: nothing goes in or out."
-	Where    string // "Bay 1, row 2, column 3"
-	Boxes    []boxView
-	Cards    []cardView
-	Coming   []comingLine
-	Nests    []nestView
-	Looks    []cageLook // a look can be taken at any time, job or no job
-	Moves    []nestForms
-	Material cageForm
-	Odds     *oddForm
-	OddBack  *form
-	Count    cageForm
-	Note     cageForm
-	Box      cageForm
-	Journal  []journalDay
-	Older    bool // the journal goes back further than it is shown
-	Whole    string
-	History  []historyLine
-	Tenants  []tenantLine
-	Here     string // where its forms come back to
+	ID, Name  string
+	Species   string
+	Mixed     bool
+	Pair      *cagePair
+	Birds     []birdLine
+	MoreOf    int // birds beyond those listed
+	Groups    []groupLine
+	There     int // birds by the book
+	Capacity  int
+	Blocked   string // "Closed until 20 Jan: nothing goes in or out."
+	Where     string // "Bay 1, row 2, column 3"
+	Boxes     []boxView
+	Cards     []cardView
+	Coming    []comingLine
+	Nests     []nestView
+	Condition *conditionView // of a pair without eggs or young
+	Looks     []cageLook     // a look can be taken at any time, job or no job
+	Moves     []nestForms
+	Material  cageForm
+	Odds      *oddForm
+	OddBack   *form
+	Count     cageForm
+	Note      cageForm
+	Box       cageForm
+	Journal   []journalDay
+	Older     bool // the journal goes back further than it is shown
+	Whole     string
+	History   []historyLine
+	Tenants   []tenantLine
+	Here      string // where its forms come back to
 }
 
 // cagePair is the pair that stands here.
@@ -220,6 +222,8 @@ func (v *visit) cagePage(place aviary.ID, sent *form) error {
 		for _, n := range c.Nests {
 			p.Nests = append(p.Nests, v.nestView(d, n))
 		}
+		signs, _ := part("signs")
+		p.Condition = conditionOf(d, home, signs)
 		v.cageForms(p, d, home, c, part)
 		p.Journal, p.Older = v.journal(d, place, v.r.URL.Query().Get("all") != "")
 		p.Whole = self + "?all=yes#journal"

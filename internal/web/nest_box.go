@@ -50,5 +50,5 @@ func (s *server) nestBoxSend(v *visit) error {
 	if err := v.save(f, entries...); err != nil {
 		return v.retry(f, err, v.showAgain(place))
 	}
-	return v.back("/cage/" + place.String())
+	return v.onward(place)
 }

@@ -19,7 +19,9 @@ type cardView struct {
 	Key     string // of the job, as its marks in the journal bear it
 	Cage    string // id of the place
 	Plate   string
-	Kind    string // which form it shows: look, candle, ring, wean, ask, odd, apart
+	Kind    string // which form it shows: look, candle, ring, wean, ask, odd, apart, material, hang
+	Urgent  bool   // it cannot be put off
+	Vet     string // number of the avian vet, for what is urgent; "" when none is written
 	Title   string
 	State   string // late, look or "": how the card's edge is drawn
 	Flag    template.HTML
@@ -43,12 +45,13 @@ type cardView struct {
 	Today   aviary.Date
 	F       *form // the card's form as it came back, or an empty one
 
-	Look *lookView
-	Ring *ringView
-	Wean *weanView
-	Ask  *askView
-	Odd  *oddView // the matter that the card is about
-	Odds *oddForm // writing down another one
+	Look     *lookView
+	Ring     *ringView
+	Wean     *weanView
+	Ask      *askView
+	Material []field
+	Odd      *oddView // the matter that the card is about
+	Odds     *oddForm // writing down another one
 }
 
 // Away reports whether the card stands on another page than its cage's.
@@ -75,12 +78,12 @@ func jobID(j *advice.Job) string {
 func (v *visit) card(d *advice.Desk, j *advice.Job, f *form, back string, o offered) cardView {
 	c := cardView{
 		ID: jobID(j), Key: j.Key(), Cage: j.Place.ID.String(), Plate: j.Place.Name, Title: j.Title, Seen: j.Seen, Why: j.Why, Basis: j.Basis,
-		Flag: look.Flag(kindOf(j.Attention), j.Flag()), Back: back, CanKeep: v.keeper(), Today: v.today, F: f,
+		Flag: look.Flag(markOf(j), j.Flag()), Back: back, CanKeep: v.keeper(), Today: v.today, F: f,
 	}
-	switch j.Attention {
-	case advice.Over:
+	switch {
+	case j.Attention == advice.Over, j.Urgent:
 		c.State = "late"
-	case advice.NotSure:
+	case j.Attention == advice.NotSure:
 		c.State = "look"
 	}
 	if j.Species != nil {
@@ -115,12 +118,20 @@ func (v *visit) card(d *advice.Desk, j *advice.Job, f *form, back string, o offe
 		c.Kind, c.Odd = "odd", &oddView{Entry: j.Entry.String(), Helper: !v.keeper()}
 	case advice.QuarantineJob:
 		c.Kind = "apart"
+	case advice.MaterialJob:
+		c.Kind = "material"
+		c.Material = []field{prefixed(c.ID, f.Select("what", "What", append([]option{{Label: "not said"}}, options(materials...)...)))}
+	case advice.BoxJob:
+		c.Kind = "hang"
 	default:
 		c.Kind = "look"
 		if j.Kind == advice.CandleJob {
 			c.Kind = "candle"
 		}
 		c.Look = newLookView(d, j.Place, n, f, c.ID, c.Kind == "candle")
+	}
+	if c.Urgent = j.Urgent; c.Urgent {
+		c.Vet = v.vet()
 	}
 	c.Odds = newOddForm(d, j.Place, c.ID+"o")
 	return c

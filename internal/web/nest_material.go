@@ -15,5 +15,5 @@ func (s *server) nestMaterialSend(v *visit) error {
 	if err := v.save(f, v.entry(&aviary.MaterialGiven{Place: place, Box: f.id("box"), What: f.text("what")})); err != nil {
 		return v.retry(f, err, v.showAgain(place))
 	}
-	return v.back("/cage/" + place.String())
+	return v.onward(place)
 }

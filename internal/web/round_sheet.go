@@ -91,7 +91,7 @@ func sheetLineOf(d *advice.Desk, place *aviary.Place, jobs []*advice.Job, o offe
 		l.Holds = count(n, "bird", "birds") + " by the book."
 	}
 	for _, j := range jobs {
-		job := sheetJob{Title: j.Title, Guess: j.Guess, Flag: look.Flag(kindOf(j.Attention), j.Flag())}
+		job := sheetJob{Title: j.Title, Guess: j.Guess, Flag: look.Flag(markOf(j), j.Flag())}
 		switch j.Kind {
 		case advice.CandleJob:
 			job.Eggs = j.Nest.Eggs.Total()
@@ -103,7 +103,7 @@ func sheetLineOf(d *advice.Desk, place *aviary.Place, jobs []*advice.Job, o offe
 			for _, n := range o.next(d, slug, max(j.Nest.Chicks-j.Nest.Ringed, 1)) {
 				job.Rings = append(job.Rings, n.Ring.String())
 			}
-		case advice.QuestionJob, advice.OddJob, advice.QuarantineJob, advice.WeanJob:
+		case advice.QuestionJob, advice.OddJob, advice.QuarantineJob, advice.WeanJob, advice.MaterialJob, advice.BoxJob:
 		default:
 			for _, t := range d.Tallies(j.Nest) {
 				box := t.Label

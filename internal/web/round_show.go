@@ -177,7 +177,7 @@ func following(jobs []*advice.Job, i int) *advice.Job {
 
 // row is a job without its forms.
 func (v *visit) row(d *advice.Desk, j *advice.Job) cardView {
-	c := cardView{ID: jobID(j), Cage: j.Place.ID.String(), Plate: j.Place.Name, Title: j.Title, Seen: j.Seen, Flag: look.Flag(kindOf(j.Attention), j.Flag()), F: blank()}
+	c := cardView{ID: jobID(j), Cage: j.Place.ID.String(), Plate: j.Place.Name, Title: j.Title, Seen: j.Seen, Flag: look.Flag(markOf(j), j.Flag()), F: blank()}
 	c.Link = "/round?open=" + c.ID + "#next"
 	return c
 }
@@ -295,10 +295,10 @@ func (v *visit) putOff(d *advice.Desk, r *advice.Round) []laterView {
 func miniRound(places []*aviary.Place, r *advice.Round, now int) template.HTML {
 	open := map[aviary.ID]look.Mini{}
 	for _, j := range slices.Backward(r.Jobs) {
-		switch j.Attention {
-		case advice.Over:
+		switch {
+		case j.Attention == advice.Over, j.Urgent:
 			open[j.Place.ID] = look.MiniLate
-		case advice.NotSure:
+		case j.Attention == advice.NotSure:
 			open[j.Place.ID] = look.MiniUnsure
 		default:
 			open[j.Place.ID] = look.MiniToDo

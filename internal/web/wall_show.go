@@ -273,6 +273,9 @@ func miniOf(a advice.Attention) look.Mini {
 // tile is how a place stands on the wall.
 func (v *visit) tile(c *advice.Cage, only string, moving bool) look.CageView {
 	t := look.CageView{Href: "/cage/" + c.Place.ID.String(), Plate: c.Place.Name, State: kindOf(c.Attention), Box: cageBox(c), Day: c.Day, What: c.What, When: c.When, Label: c.Sentence}
+	if c.Job != nil && c.Job.Urgent {
+		t.State = look.Late
+	}
 	if c.Cock != nil {
 		t.Cock = tileRing(c.Cock)
 	}
