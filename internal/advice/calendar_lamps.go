@@ -3,7 +3,6 @@ package advice
 import (
 	"fmt"
 	"strings"
-	"time"
 
 	"broodlight/internal/aviary"
 	"broodlight/internal/light"
@@ -47,9 +46,9 @@ func (d *Desk) lampDates(from, to aviary.Date, add func(CalendarEvent)) {
 
 // timerText says what changes and why, and which cages it lights.
 func timerText(c *LampCircuit, t light.TimerRow) string {
-	lines := []string{fmt.Sprintf("%s of light, by the plan.", lampHours(t.Lamp))}
+	lines := []string{fmt.Sprintf("%s of light, by the plan.", Spell(t.Lamp))}
 	if t.DimFrom != t.Off {
-		lines[0] = fmt.Sprintf("%s of light by the plan, dimming from %s.", lampHours(t.Lamp), t.DimFrom)
+		lines[0] = fmt.Sprintf("%s of light by the plan, dimming from %s.", Spell(t.Lamp), t.DimFrom)
 	}
 	if t.Note != "" {
 		lines = append(lines, capital(t.Note)+".")
@@ -58,15 +57,6 @@ func timerText(c *LampCircuit, t light.TimerRow) string {
 		lines = append(lines, "Lights "+placeNames(c.Places)+".")
 	}
 	return strings.Join(append(lines, "Lamp hours are room practice. Never leave birds in sudden dark; wiring is for a licensed electrician."), "\n")
-}
-
-// lampHours writes a length of light: "12 h 30 min".
-func lampHours(d time.Duration) string {
-	m := int(d / time.Minute)
-	if m%60 == 0 {
-		return fmt.Sprintf("%d h", m/60)
-	}
-	return fmt.Sprintf("%d h %d min", m/60, m%60)
 }
 
 // placeNames lists up to six places by name.
