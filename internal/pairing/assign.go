@@ -3,6 +3,7 @@ package pairing
 import (
 	"context"
 	"math"
+	"slices"
 )
 
 // Single marks a row without a column.
@@ -126,6 +127,33 @@ func newSolver(worth [][]float64, forbidden [][]bool, goal Goal) *solver {
 	s.via = make([]int32, s.m)
 	s.todo, s.reached = make([]open, s.m), make([]open, 0, s.m)
 	return s
+}
+
+// flatSolver is a solver of a square table whose cells are written into c before each
+// call of solve; +Inf is forbidden.
+func flatSolver(side int) *solver {
+	return &solver{
+		n: side, m: side, c: make([]float64, side*side), u: make([]float64, side), v: make([]float64, side),
+		column: make([]int32, side), row: make([]int32, side), via: make([]int32, side),
+		todo: make([]open, side), reached: make([]open, 0, side),
+	}
+}
+
+// solve finds the cheapest full assignment, and reports whether there is one.
+func (s *solver) solve() bool {
+	clear(s.u)
+	clear(s.v)
+	for i := range s.column {
+		s.column[i], s.row[i] = -1, -1
+	}
+	_ = s.reduce(context.Background()) // a table that is not marked full has no bidding to break off
+	for _, row := range s.free {
+		s.augment(row)
+		if s.column[row] < 0 {
+			return false
+		}
+	}
+	return !slices.Contains(s.column, -1)
 }
 
 // reduce pairs each row with its cheapest column at going prices, raising the price
