@@ -467,6 +467,24 @@ func (d *Desk) weight(b *aviary.Bird) WeightStory {
 	return w
 }
 
+// steadyWeight is the change in a week, in g, below which a weight is called steady: what a full crop and a scale make out.
+// From memory.
+const steadyWeight = 0.1
+
+// Trend says where the weight has gone over the last six weeks: "rising", "falling", "steady", or "" of a bird that was weighed
+// once.
+func (w WeightStory) Trend() string {
+	switch {
+	case len(w.Points) < 2:
+		return ""
+	case w.PerWeek >= steadyWeight:
+		return "rising"
+	case w.PerWeek <= -steadyWeight:
+		return "falling"
+	}
+	return "steady"
+}
+
 // weighed judges a bird's weights up to today.
 func (d *Desk) weighed(b *aviary.Bird, gravid bool) feed.Weight {
 	var list []feed.Weighing

@@ -433,7 +433,10 @@ func (w *Wait) Basis() string {
 	}
 	var parts []string
 	parts = append(parts, fmt.Sprintf("Rests on %s of this room, %s, %s: %d ended with an egg", count(w.Waits, "wait", "waits"), from, w.Kind, w.Laid))
-	if w.Open > 0 {
+	switch {
+	case w.Open == 1:
+		parts = append(parts, "1 was cut short or still goes on, and counts for as long as it was watched")
+	case w.Open > 1:
 		parts = append(parts, fmt.Sprintf("%d were cut short or still go on, and count for as long as they were watched", w.Open))
 	}
 	s := strings.Join(parts, "; ") + "."

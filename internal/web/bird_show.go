@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"html/template"
+	"math"
 
 	"broodlight/internal/advice"
 	"broodlight/internal/aviary"
@@ -19,8 +20,8 @@ type birdPage struct {
 	Twice     string
 	Sire, Dam parentView
 	Weights   template.HTML
-	Own       string // its own middle weight; "" until it was weighed often enough
-	Unit      string // in which weights are typed
+	Weighed   *weighedView // nil until it was weighed
+	Unit      string       // in which weights are typed
 	Places    []placeChoice
 	Failed    string // path of the action whose form came back
 	Acts      []birdAct
@@ -59,9 +60,7 @@ func (s *server) birdForm(v *visit, f *form, failed string) error {
 		p.Places = choices(d, func(x *aviary.Place) bool { return x.ID != b.Place() })
 		u := unitsOf(d.Room.Settings(v.today))
 		p.Weights, p.Unit = weights(p.S.Weight, u), u.MassUnit()
-		if p.S.Weight.Baseline > 0 {
-			p.Own = u.Mass(p.S.Weight.Baseline)
-		}
+		p.Weighed = weighedOf(p.S.Weight, u)
 		for _, a := range birdActs {
 			if a.fits(b) {
 				p.Acts = append(p.Acts, a)
@@ -114,4 +113,49 @@ func weights(w advice.WeightStory, u units) template.HTML {
 	view.LastWords = u.Mass(last)
 	view.Label = fmt.Sprintf("%d weights from %s to %s, last %s", len(w.Points), view.First, view.Last, view.LastWords)
 	return look.Weights(view)
+}
+
+// weighedView is a bird's weight judged.
+type weighedView struct {
+	Says   string // "Fine: 13.1 g on 3 Jan, 2 in 100 above its own weight of 12.8 g, steady."
+	Mark   string // of a weight that wants the keeper; "" when none does
+	Notes  []conditionNote
+	Gravid bool
+}
+
+// weighedOf says what a bird's weights come to; nil when it was never weighed.
+func weighedOf(w advice.WeightStory, u units) *weighedView {
+	if len(w.Points) == 0 {
+		return nil
+	}
+	v := &weighedView{Gravid: w.Gravid}
+	verdict := capital(w.Verdict.String())
+	if w.Baseline == 0 && w.Verdict.String() == "not known" {
+		verdict = "Nothing to judge it by yet"
+	}
+	v.Says = fmt.Sprintf("%s: %s on %s", verdict, u.Mass(w.Last.Grams), advice.FeedDay(w.Last.Day).Short())
+	switch percent := int(math.Round(100 * w.Away)); {
+	case w.Baseline == 0:
+	case percent > 0:
+		v.Says += fmt.Sprintf(", %d in 100 above its own weight of %s", percent, u.Mass(w.Baseline))
+	case percent < 0:
+		v.Says += fmt.Sprintf(", %d in 100 below its own weight of %s", -percent, u.Mass(w.Baseline))
+	default:
+		v.Says += ", its own weight"
+	}
+	switch trend := w.Trend(); trend {
+	case "":
+	case "steady":
+		v.Says += ", steady"
+	default:
+		v.Says += fmt.Sprintf(", %s %s a week", trend, u.Mass(math.Abs(w.PerWeek)))
+	}
+	v.Says += "."
+	for _, n := range w.Notes {
+		if n.Level.String() != "info" {
+			v.Mark = "late"
+		}
+		v.Notes = append(v.Notes, conditionNote{n.Text, n.Source})
+	}
+	return v
 }

@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -322,15 +323,13 @@ func (p *foodPage) weights(d *advice.Desk, u units) {
 			x.Against = fmt.Sprintf("the species weighs %s to %s", u.Mass(w.Low), u.Mass(w.High))
 			x.Basis = w.Basis
 		}
-		switch {
-		case w.PerWeek > 0.02:
-			x.Trend = "rising " + u.Mass(w.PerWeek) + " a week"
-		case w.PerWeek < -0.02:
-			x.Trend = "falling " + u.Mass(-w.PerWeek) + " a week"
-		case len(w.Points) > 1:
-			x.Trend = "steady"
-		default:
+		switch trend := w.Trend(); trend {
+		case "":
 			x.Trend = "weighed once"
+		case "steady":
+			x.Trend = trend
+		default:
+			x.Trend = trend + " " + u.Mass(math.Abs(w.PerWeek)) + " a week"
 		}
 		p.Heavy = append(p.Heavy, x)
 	}
