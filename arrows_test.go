@@ -43,7 +43,7 @@ var arrows = map[string][]string{
 	"internal/journal":             {"internal/aviary"},
 	"internal/journal/journaltest": {"internal/aviary", "internal/species", "internal/journal"},
 	"internal/exchange":            {"internal/aviary"},
-	"internal/web":                 {"internal/aviary", "internal/species", "internal/advice", "internal/journal", "internal/web/look", "internal/nest"}, // nest: to read a course, see below
+	"internal/web":                 {"internal/aviary", "internal/species", "internal/advice", "internal/journal", "internal/web/look", "internal/nest", "internal/feed"}, // nest, feed: to read what advice hands on, see below
 	"internal/web/look":            {},
 	"internal/mqtt":                {"internal/aviary"},
 	"internal/demo":                {"internal/aviary", "internal/species"},
@@ -73,7 +73,10 @@ var outside = []string{"os", "os/exec", "log", "log/slog", "net", "net/http", "d
 // read are engines whose answers an edge may read, as advice hands them on, and the calls by which it would work them
 // out itself.
 var read = map[string]map[string][]string{
-	"internal/web": {module + "/internal/nest": {"Timeline", "Clutches", "HatchSpread"}},
+	"internal/web": {
+		module + "/internal/nest": {"Timeline", "Clutches", "HatchSpread"},
+		module + "/internal/feed": {"Analyse", "CheckMix", "EggEnergy", "FindGuard", "Intake", "JudgeWeight", "Mix", "Morning", "NewLarder", "ReadFoods", "ReadNeeds", "ReadRations", "ShellCalcium", "SproutingAt"},
+	},
 }
 
 // clocks are the calls that read a clock, and the top-level functions of math/rand/v2, which draw from a seed that

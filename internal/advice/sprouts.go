@@ -21,15 +21,16 @@ type SproutState struct {
 	Cages   int                // places that get some of it
 	// Batches are the jars under way and to come, in order of serving. A batch is made for what is served on its days, which
 	// differs when the phases ask for it.
-	Batches []SproutBatch
-	Days    []SproutDay // today and the next days
-	Jars    int         // in turn, each washed before it is used again; 0 when nothing is sprouted
-	Times   feed.Sprouting
-	DryML   float64       // of dry seed for one ml sprouted
-	First   aviary.Date   // the first of the days laid out on which the plan gives sprouted seed; zero when nothing is asked for
-	Notes   []feed.Note   // of the schedule
-	Seeds   []SproutSeed  // by the last test, latest first
-	Tests   []SproutCount // every germination test, latest first
+	Batches  []SproutBatch
+	Days     []SproutDay // today and the next days
+	Jars     int         // in turn, each washed before it is used again; 0 when nothing is sprouted
+	Times    feed.Sprouting
+	DryML    float64       // of dry seed for one ml sprouted
+	Midnight time.Time     // at which today begins
+	First    aviary.Date   // the first of the days laid out on which the plan gives sprouted seed; zero when nothing is asked for
+	Notes    []feed.Note   // of the schedule
+	Seeds    []SproutSeed  // by the last test, latest first
+	Tests    []SproutCount // every germination test, latest first
 }
 
 // SproutBatch is one jar.
@@ -40,7 +41,11 @@ type SproutBatch struct {
 	ML          float64     // sprouted, for all of them
 	DryML, DryG float64     // of dry seed; grams as white millet
 	steps       []feed.Step
+	laid        []SproutStep
 }
+
+// Steps returns every step of the batch, in order of time, those of other days too.
+func (b SproutBatch) Steps() []SproutStep { return b.laid }
 
 // SproutDay is what the jars ask for on a day.
 type SproutDay struct {
@@ -87,6 +92,9 @@ const (
 	sproutSpan = 9
 )
 
+// UsualDrySeed returns the ml of dry seed for one ml sprouted that a plan without a figure of its own takes.
+func UsualDrySeed() float64 { return feed.UsualDry() }
+
 // Sprouts returns how seed is sprouted. What it returns is never nil; the error is a sentence on why the jars of the plan cannot
 // be laid out, such as a room too cold for it.
 func (d *Desk) Sprouts() (*SproutState, error) {
@@ -130,7 +138,7 @@ func (d *Desk) dayOf(t time.Time) aviary.Date {
 }
 
 func (d *Desk) sprouts(runs []sproutRun) (*SproutState, error) {
-	s := &SproutState{}
+	s := &SproutState{Midnight: d.instant(d.Today, 0)}
 	s.Tests = d.germTests()
 	s.Seeds = seedsOf(s.Tests)
 	for _, p := range d.Room.Places() {
@@ -292,20 +300,23 @@ func jarsFor(batches []SproutBatch, every aviary.Date) int {
 func (d *Desk) stepsOf(s *SproutState) {
 	zone := d.Room.Zone(d.Today)
 	now := d.instant(d.Today, d.Now)
-	for _, b := range s.Batches {
+	for i := range s.Batches {
+		b := &s.Batches[i]
 		for _, step := range b.steps {
-			day := d.dayOf(step.At)
-			if day < d.Today || day >= d.Today+sproutDays {
-				continue
-			}
-			at := step.At.In(zone)
-			out := SproutStep{Step: step, Clock: aviary.ClockOf(at.Hour(), at.Minute()), Past: d.Now != 0 && step.At.Before(now)}
-			on := &s.Days[day-d.Today]
+			day, at := d.dayOf(step.At), step.At.In(zone)
+			out := SproutStep{Step: step, Clock: aviary.ClockOf(at.Hour(), at.Minute()), Past: day < d.Today || d.Now != 0 && step.At.Before(now)}
 			switch step.Kind {
 			case feed.Soak:
 				out.ML, out.DryML, out.DryG = b.ML, b.DryML, b.DryG
 			case feed.Serve:
 				out.ML = b.ML / float64(b.To-b.From+1)
+			}
+			b.laid = append(b.laid, out)
+			if day < d.Today || day >= d.Today+sproutDays {
+				continue
+			}
+			on := &s.Days[day-d.Today]
+			if out.Give() {
 				on.ML += out.ML
 			}
 			on.Steps = append(on.Steps, out)

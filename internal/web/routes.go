@@ -24,6 +24,8 @@ func (s *server) addRoutes(r *routes) {
 	s.wallRoutes(r)
 	s.seasonRoutes(r)
 	s.lampRoutes(r)
+	s.sproutRoutes(r)
+	s.rationRoutes(r)
 	s.roundRoutes(r)
 	s.feedRoutes(r)
 	s.cageRoutes(r)

@@ -106,3 +106,47 @@ func (u units) value(param species.Parameter, v species.Value) species.Value {
 	}
 	return v
 }
+
+// VolumeUnit is the unit in which volumes are typed and read: ml, tsp or fl oz.
+func (u units) VolumeUnit() string {
+	if u.volume == "oz" {
+		return "fl oz"
+	}
+	return u.volume
+}
+
+// WarmthUnit is the unit in which temperatures are typed and read.
+func (u units) WarmthUnit() string { return "°" + u.warmth }
+
+// perVolume is how many ml one of the keeper's unit is.
+func (u units) perVolume() float64 {
+	switch u.volume {
+	case "tsp":
+		return millilitresPerTsp
+	case "oz":
+		return millilitresPerOunce
+	}
+	return 1
+}
+
+// ml turns a volume in the keeper's unit into ml, to a thousandth.
+func (u units) ml(x float64) float64 { return math.Round(x*u.perVolume()*1000) / 1000 }
+
+// typedVolume writes a volume given in ml as it is typed into a form.
+func (u units) typedVolume(ml float64) string { return figure(ml/u.perVolume(), 2) }
+
+// celsius turns a temperature in the keeper's unit into °C, to a hundredth.
+func (u units) celsius(x float64) float64 {
+	if u.warmth == "F" {
+		x = (x - 32) * 5 / 9
+	}
+	return math.Round(x*100) / 100
+}
+
+// typedWarmth writes a temperature given in °C as it is typed into a form.
+func (u units) typedWarmth(c float64) string {
+	if u.warmth == "F" {
+		return figure(c*9/5+32, 0)
+	}
+	return figure(c, 1)
+}
