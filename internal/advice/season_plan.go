@@ -317,11 +317,13 @@ func (d *Desk) planMinds(p SeasonPlan) []string {
 				lamps = "the lamps of " + c.Name
 			}
 			for _, s := range c.seasons {
-				switch {
-				case !d.sharePlaces(b, c):
-				case b.Moult != 0 && s.from < b.Moult && b.Moult < s.plan.TaperFrom:
+				if !d.sharePlaces(b, c) {
+					continue
+				}
+				if b.Moult != 0 && s.from < b.Moult && b.Moult < s.plan.TaperFrom {
 					out = append(out, fmt.Sprintf("Moult of %s begins on %s, while %s are not coming down before %s. Birds on long days may go on laying, and moult must not overlap laying: let it follow the lamps.", who, b.Moult.Long(), lamps, s.plan.TaperFrom.Long()))
-				case b.Conditioning != 0 && s.plan.RampFrom-conditioningAhead < b.Conditioning && b.Conditioning < s.plan.RampFrom:
+				}
+				if b.Conditioning != 0 && s.plan.RampFrom-conditioningAhead < b.Conditioning && b.Conditioning < s.plan.RampFrom {
 					out = append(out, fmt.Sprintf("Sprouted seed of %s begins on %s, before %s go up on %s. Light first, then food, is common practice.", who, b.Conditioning.Long(), lamps, s.plan.RampFrom.Long()))
 				}
 			}

@@ -163,7 +163,7 @@ func lightWords(l advice.SeasonLight, today aviary.Date) string {
 }
 
 // picture draws the lanes under light and food.
-func (p *seasonPage) picture(d *advice.Desk, s *advice.Season, paper bool) {
+func (p *seasonPage) picture(d *advice.Desk, s *advice.Season, paper string) {
 	v := yearView(s.From, s.To, d.Today, s.Light, s.Feed)
 	px := laneStep
 	if p.Month != "" {
@@ -193,6 +193,9 @@ func (p *seasonPage) picture(d *advice.Desk, s *advice.Season, paper bool) {
 			lane.Pauses = append(lane.Pauses, look.Stretch{From: int(x.From), To: int(x.To), Label: advice.PhaseName(x.Phase)})
 			pauses = true
 		}
+		if l.Counts.Weaned > 0 {
+			lane.Came = fmt.Sprintf("%d weaned", l.Counts.Weaned)
+		}
 		for j, c := range l.Clutches {
 			lane.Clutches = append(lane.Clutches, drawn(c))
 			if j+1 < len(l.Clutches) && c.Failed != "" {
@@ -208,9 +211,12 @@ func (p *seasonPage) picture(d *advice.Desk, s *advice.Season, paper bool) {
 		}
 		v.Lanes = append(v.Lanes, lane)
 	}
-	if paper {
-		p.Picture = look.LanesPaper(v)
-	} else {
+	switch paper {
+	case "a4":
+		p.Picture = look.LanesPaper(v, look.PaperA4)
+	case "a3":
+		p.Picture = look.LanesPaper(v, look.PaperA3)
+	default:
 		p.Picture = look.Lanes(v)
 	}
 	p.Keys = bandKeys(v)

@@ -253,7 +253,10 @@ func (s *server) seasonPlanSend(v *visit, past *advice.Past) error {
 	}
 	again := func(v *visit, f *form) error { return seasonPlanPageOf(v, f, nil, nil) }
 	ask := false
-	v.room(func(r *aviary.Room, _ *species.Catalogue) { ask = !placeKnown(r.Settings(v.today)) })
+	v.room(func(r *aviary.Room, _ *species.Catalogue) {
+		// The same form once more asks what it asked before.
+		ask = !placeKnown(r.Settings(v.today)) || f.Values.Has("latitude") && r.Entry(v.once) != nil
+	})
 	p := seasonPlanOf(f, ask)
 	if f.err() == nil && len(p.Lamps)+len(p.Feed) == 0 {
 		f.wrong("", "every row is left out, so there is nothing to plan")
@@ -282,16 +285,17 @@ func (s *server) seasonPlanSend(v *visit, past *advice.Past) error {
 
 // seasonOfPlan is the page of the season in which a plan begins.
 func seasonOfPlan(v *visit, p advice.SeasonPlan) string {
-	var day aviary.Date
+	var days []aviary.Date
 	for _, b := range p.Lamps {
-		day = max(day, b.RampFrom)
+		days = append(days, b.RampFrom)
 	}
 	for _, b := range p.Feed {
-		day = max(day, firstDay(&aviary.FeedPlan{FeedPlanned: *b}))
+		days = append(days, firstDay(&aviary.FeedPlan{FeedPlanned: *b}))
 	}
+	day := slices.Min(days)
 	to := "/season"
 	v.desk(func(d *advice.Desk) {
-		if day != 0 && !d.SeasonOn(d.Today).Contains(day) {
+		if !d.SeasonOn(d.Today).Contains(day) {
 			to += "?season=" + day.String()
 		}
 	})
@@ -510,7 +514,7 @@ func previewSeason(d *advice.Desk, plan advice.SeasonPlan, past *advice.Past) *s
 	fresh := d.Unwritten(plan)
 	p := &seasonPreview{Minds: x.Minds, Writes: planSaid(fresh)}
 	var page seasonPage
-	page.picture(d, x.Season, false)
+	page.picture(d, x.Season, "")
 	p.Picture, p.Keys = page.Picture, page.Keys
 	for i, c := range x.Circuits {
 		v := circuitPreview{lampSheet: sheetOf(c), Name: c.Label(), Headline: previewHeadline(c), Lines: previewLines(d, c)}

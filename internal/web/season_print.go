@@ -22,7 +22,7 @@ func (s *server) seasonPrint(v *visit, drawn *seasonsDrawn) error {
 	default:
 		return &aviary.Error{Code: aviary.Invalid, Field: "paper", Message: fmt.Sprintf("the sheet is a4 or a3, not %q", short(size))}
 	}
-	drew, err := seasonDrawn(v, drawn, true)
+	drew, err := seasonDrawn(v, drawn, size)
 	if err != nil {
 		return err
 	}

@@ -35,15 +35,15 @@ type seasonsDrawn struct {
 // drawnKey tells one drawing from another.
 type drawnKey struct {
 	advice.SeasonQuery
-	paper bool
+	paper string // "a4" or "a3"; "" for a screen
 }
 
 // seasonsKept is how many different views of the seasons are kept.
 const seasonsKept = 24
 
-// page returns the page for a query, drawn now or before; on paper the picture is one for a sheet. ok is false when the books do
+// page returns the page for a query, drawn now or before; for a sheet of paper, "a4" or "a3", the picture is one that fits it. ok is false when the books do
 // not reach to its season. It is called while the room may be read.
-func (k *seasonsDrawn) page(d *advice.Desk, q advice.SeasonQuery, paper bool) (p seasonPage, ok bool) {
+func (k *seasonsDrawn) page(d *advice.Desk, q advice.SeasonQuery, paper string) (p seasonPage, ok bool) {
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	if k.pages == nil || k.version != d.Room.Version() || k.today != d.Today || len(k.pages) >= seasonsKept {
@@ -150,7 +150,7 @@ func (p *seasonPage) Resting() template.HTML {
 }
 
 func (s *server) seasonShow(v *visit, drawn *seasonsDrawn) error {
-	p, err := seasonDrawn(v, drawn, false)
+	p, err := seasonDrawn(v, drawn, "")
 	if err != nil {
 		return err
 	}
@@ -158,7 +158,7 @@ func (s *server) seasonShow(v *visit, drawn *seasonsDrawn) error {
 }
 
 // seasonDrawn is the page that the address asks for.
-func seasonDrawn(v *visit, drawn *seasonsDrawn, paper bool) (*seasonPage, error) {
+func seasonDrawn(v *visit, drawn *seasonsDrawn, paper string) (*seasonPage, error) {
 	in := v.r.URL.Query()
 	q := advice.SeasonQuery{Species: in.Get("species"), Bank: in.Get("bank"), Sort: in.Get("sort"), Circuit: in.Get("lamps")}
 	if on := in.Get("season"); on != "" {
@@ -187,7 +187,7 @@ func seasonDrawn(v *visit, drawn *seasonsDrawn, paper bool) (*seasonPage, error)
 	return nil, notThere("the books do not reach to the season of " + q.On.Long())
 }
 
-func (p *seasonPage) fill(d *advice.Desk, s *advice.Season, q advice.SeasonQuery, paper bool) {
+func (p *seasonPage) fill(d *advice.Desk, s *advice.Season, q advice.SeasonQuery, paper string) {
 	p.links(s, q)
 	p.Species = []option{{Label: "All species"}}
 	of := ""

@@ -76,7 +76,7 @@ type clutchSize struct {
 	egg    float64 // half height of an egg
 	hatch  float64 // half width of the hatch triangle
 	names  bool    // the labels of the events are written by the caller
-	close  bool    // lanes stand so close that words stand on the line, not above it
+	close  bool    // lanes stand so close that what young came to stands at their end
 }
 
 var (
@@ -243,21 +243,18 @@ func (p *pen) clutchEnd(c Clutch, s scale, y float64, today int, z clutchSize) {
 			p.text(s.x(float64(today)+0.5)+8, y+4, "", "b s", c.Over)
 		}
 	}
-	if c.Note == "" || z.names || !c.Wean.Known || !s.inside(c.Wean.Likely, c.Wean.Likely) {
+	if c.Note == "" || z.names || z.close || !c.Wean.Known || !s.inside(c.Wean.Likely, c.Wean.Likely) {
 		return
 	}
 	class, x := "s", s.x(float64(c.Wean.Likely)+0.5)
 	if c.Guess {
 		class = "g"
 	}
-	switch {
-	case z.close:
-		p.text(x+4, y+4, "", class, c.Note)
-	case c.Wean.Seen:
+	if c.Wean.Seen {
 		p.text(x+1, y-z.lift-4.5, "end", "s", c.Note)
-	default:
-		p.text(x+6, y-z.lift+6, "", class, c.Note)
+		return
 	}
+	p.text(x+6, y-z.lift+6, "", class, c.Note)
 }
 
 // Point is a value on a day.

@@ -13,6 +13,7 @@ type Lane struct {
 	Href     string // the page of the pair or cage; empty links nowhere
 	Clutches []Clutch
 	Pauses   []Stretch // moults and rests of this pair alone
+	Came     string    // what it came to: "4 weaned"; written at the end of a lane that is too close for words on it
 }
 
 // Stretch is a labelled run of days, such as a feed.
@@ -169,19 +170,24 @@ func Lanes(v LanesView) template.HTML {
 	return p.html()
 }
 
-// Measures of the picture on paper, in its own units: as wide as a landscape sheet within its margins, and as high as what
-// headline and key leave. A4 and A3 have the same shape.
+// The heights of the picture on paper: what headline and key leave of a landscape sheet that is 1400 wide within its margins.
+const (
+	PaperA4 = 800.0
+	PaperA3 = 846.0
+)
+
+// Measures of the picture on paper, in its own units.
 const (
 	paperWidth  = 1400.0
-	paperHeight = 846.0
 	paperNames  = 120.0
 	paperFeed   = 22.0
 	paperTitle  = 6.0
 	closeLane   = 14.0 // a lane as high as its words; where there is less room, all lanes shrink together
 )
 
-// LanesPaper draws the season as one picture that fits a landscape sheet, however many lanes it has.
-func LanesPaper(v LanesView) template.HTML {
+// LanesPaper draws the season as one picture that fits a landscape sheet, however many lanes it has. The height is PaperA4 or
+// PaperA3.
+func LanesPaper(v LanesView, height float64) template.HTML {
 	if v.To < v.From {
 		return ""
 	}
@@ -192,7 +198,7 @@ func LanesPaper(v LanesView) template.HTML {
 	bare := v.laid(s, feed, 0, paperTitle, laneSize)
 	lane := laneHeight
 	if n := float64(len(v.Lanes)); n > 0 {
-		lane = math.Min(lane, (paperHeight-bare.height)/n)
+		lane = math.Min(lane, (height-bare.height)/n)
 	}
 	natural := math.Max(lane, closeLane)
 	size := laneSize
@@ -296,6 +302,9 @@ func (p *pen) laneBody(v LanesView, m laneSheet) {
 			for _, c := range l.Clutches {
 				p.clutch(c, inner, y, v.Today, m.size)
 			}
+			if m.size.close {
+				p.text(inner.x(float64(v.To)+1)+6, y+4, "", "s", l.Came)
+			}
 		}
 		for _, x := range v.Moves {
 			p.move(x, v, m, inner)
@@ -336,11 +345,10 @@ func (p *pen) move(x LaneMove, v LanesView, m laneSheet, s scale) {
 	if !x.In {
 		from, words = y+6, y+16
 	}
-	if m.size.close {
-		words = y + 4
-	}
 	p.w(`<path d="M`, at, ` `, from, `v`, long, `m-3.5 -3.5l3.5 4.5 3.5 -4.5" fill="none" stroke="var(--ink)" stroke-width="1.6"/>`)
-	p.text(at+6, words, "", "l", x.Words)
+	if !m.size.close {
+		p.text(at+6, words, "", "l", x.Words)
+	}
 }
 
 func (p *pen) lightBand(v LanesView, m laneSheet) {

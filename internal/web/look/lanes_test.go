@@ -30,7 +30,7 @@ func TestLanes_MovesAreDrawnOnTheirLanesAlone(t *testing.T) {
 	if _, err := elements(Lanes(v)); err != nil {
 		t.Error(err)
 	}
-	if Lanes(LanesView{From: 5, To: 1, Moves: v.Moves}) != "" || LanesPaper(LanesView{From: 5, To: 1}) != "" {
+	if Lanes(LanesView{From: 5, To: 1, Moves: v.Moves}) != "" || LanesPaper(LanesView{From: 5, To: 1}, PaperA4) != "" {
 		t.Error("a picture of no days is drawn")
 	}
 }
@@ -39,12 +39,13 @@ func TestLanes_MovesAreDrawnOnTheirLanesAlone(t *testing.T) {
 func TestLanesPaper_KeepsToTheSheet(t *testing.T) {
 	box := regexp.MustCompile(`viewBox="0 0 (\S+) (\S+)"`)
 	at := regexp.MustCompile(`<svg y="(\S+)" width="(\S+)" height="\S+" viewBox="0 0 (\S+) `)
-	for _, n := range []int{0, 1, 12, 45, 60, 120, 300} {
+	for i, n := range []int{0, 1, 12, 45, 60, 120, 300} {
+		sheet := []float64{PaperA4, PaperA3}[i%2]
 		v := LanesView{From: 0, To: 380, Today: 100, TodayLabel: "today", Label: "x", Light: LightCurve{Real: []LightRun{{0, 100, 14}}}, Feed: []FeedRow{{"Zebras", []Stretch{{From: 0, To: 100, Label: "rest"}}}, {"Gouldians", nil}}}
 		for i := range n {
-			v.Lanes = append(v.Lanes, Lane{Plate: fmt.Sprint("A", i), Clutches: []Clutch{{Eggs: []LaidEgg{{Day: 20, State: Full}}}}})
+			v.Lanes = append(v.Lanes, Lane{Plate: fmt.Sprint("A", i), Clutches: []Clutch{{Eggs: []LaidEgg{{Day: 20, State: Full}}}}, Came: "4 weaned"})
 		}
-		html := string(LanesPaper(v))
+		html := string(LanesPaper(v, sheet))
 		m := box.FindStringSubmatch(html)
 		if m == nil {
 			t.Fatalf("%d lanes: no picture", n)
@@ -57,8 +58,8 @@ func TestLanesPaper_KeepsToTheSheet(t *testing.T) {
 			return x
 		}
 		wide, high := number(m[1]), number(m[2])
-		if wide != paperWidth || high > paperHeight+0.1 {
-			t.Errorf("%d lanes: %v × %v, more than the sheet of %v × %v", n, wide, high, paperWidth, paperHeight)
+		if wide != paperWidth || high > sheet+0.1 {
+			t.Errorf("%d lanes: %v × %v, more than the sheet of %v × %v", n, wide, high, paperWidth, sheet)
 		}
 		if n == 0 {
 			continue

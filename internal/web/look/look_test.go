@@ -86,7 +86,7 @@ func drawings() map[string]template.HTML {
 	guess := Clutch{Eggs: []LaidEgg{{Day: 50, State: NotYet}, {Day: 56, Guess: true}}, Hatch: Guessed(68, 70, 72, "hatch"), Ring: [2]int{77, 79}, Fledge: Guessed(87, 89, 92, "out"), Wean: Guessed(101, 105, 109, "weaned"), Note: "3–4 weaned", Guess: true}
 	over := Clutch{Eggs: []LaidEgg{{Day: 30, State: Full}}, Over: "2 days over"}
 	lost := Clutch{Eggs: []LaidEgg{{Day: 30, State: Full}}, Ended: SeenOn(40, "left"), Note: "left the eggs"}
-	lanes := []Lane{{Plate: "B3", Name: "Zebra", Href: "/pair/1", Clutches: []Clutch{seen, guess}}, {Plate: "C2", Clutches: []Clutch{over}}, {Plate: "C3", Clutches: []Clutch{lost}, Pauses: []Stretch{{From: 44, To: 52, Label: "moult"}}}}
+	lanes := []Lane{{Plate: "B3", Name: "Zebra", Href: "/pair/1", Clutches: []Clutch{seen, guess}, Came: "1 weaned"}, {Plate: "C2", Clutches: []Clutch{over}}, {Plate: "C3", Clutches: []Clutch{lost}, Pauses: []Stretch{{From: 44, To: 52, Label: "moult"}}}}
 	yearLight := LightCurve{
 		Plan: []LightRun{{0, 19, 10}, {20, 90, 14}, {91, 120, 12}}, Real: []LightRun{{0, 25, 10}, {26, 52, 14}}, Daylight: []Point{{0, 9}, {60, 8}, {120, 11}},
 	}
@@ -102,11 +102,11 @@ func drawings() map[string]template.HTML {
 	}
 	d["lanes-month"] = Lanes(month)
 	paper := LanesView{From: 0, To: 364, Today: 52, TodayLabel: "12 Jan today", Label: "A season on paper", Months: []Tick{{0, "November"}}, Light: yearLight, Feed: yearFeed, Lanes: lanes}
-	d["lanes-paper"] = LanesPaper(paper)
+	d["lanes-paper"] = LanesPaper(paper, PaperA3)
 	for range 4 {
 		paper.Lanes = append(paper.Lanes, paper.Lanes...)
 	}
-	d["lanes-paper-48"] = LanesPaper(paper)
+	d["lanes-paper-48"] = LanesPaper(paper, PaperA4)
 	d["lanes"] = Lanes(LanesView{
 		From: 0, To: 120, Today: 52, TodayLabel: "12 Jan today", Label: "Season picture",
 		Months: []Tick{{0, "November"}, {30, "December"}}, Light: yearLight, Feed: yearFeed, LanesTitle: "Pairs", Lanes: lanes,
