@@ -54,8 +54,7 @@ func (s *server) mixShow(v *visit) error {
 		fresh := !f.Values.Has("make")
 		failed = p.start(f, prices, fresh)
 		if failed == nil {
-			var ask advice.MixAsk
-			ask = mixAsk(f)
+			ask := mixAsk(f)
 			failed = f.err()
 			if failed == nil && fresh && len(ask.Foods) == 0 {
 				p.Headline, p.Sub = "Which mix costs least?", "Tick the foods that you would buy, and give their prices."
@@ -226,11 +225,7 @@ func (p *mixPage) answer(m *advice.FoodMix, u units) {
 		}
 		p.Result = append(p.Result, l)
 	}
-	what := strings.Join(main, ", ")
-	if n := len(main); n > 1 {
-		what = strings.Join(main[:n-1], ", ") + " and " + main[n-1]
-	}
-	p.Headline = fmt.Sprintf("Cheapest: %s, %.2f a kilo", what, m.PerKilo)
+	p.Headline = fmt.Sprintf("Cheapest: %s, %.2f a kilo", listed(main), m.PerKilo)
 	p.Cost = fmt.Sprintf("%s kg as bought cost %.2f: %.2f a kilo, or %.2f for a kilo of what is eaten of it.", figure(m.Kilos, 2), m.Cost, m.PerKilo, m.PerEaten)
 	for _, x := range m.Needs {
 		p.Figures = append(p.Figures, mixFigureOf(x, x.Name))

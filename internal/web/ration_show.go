@@ -280,13 +280,21 @@ func rationHeadline(a *advice.RationAnswer) string {
 	}
 	join := func(words []string, is string) {
 		if len(words) > 0 {
-			says = append(says, strings.Join(words, " and ")+" "+is)
+			says = append(says, listed(words)+" "+is)
 		}
 	}
 	join(low, "below the range")
 	join(high, "above the range")
 	join(unknown, "not known")
 	return head + strings.Join(says, ", ")
+}
+
+// listed joins words: "protein, fat and calcium".
+func listed(words []string) string {
+	if n := len(words); n > 1 {
+		return strings.Join(words[:n-1], ", ") + " and " + words[n-1]
+	}
+	return strings.Join(words, "")
 }
 
 // whoEats writes the birds of a dish.

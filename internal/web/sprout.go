@@ -310,8 +310,10 @@ func seedViews(s *advice.SproutState) []seedView {
 			Name: x.Name, Use: t.Use, Verdict: "good to sprout",
 			Text: fmt.Sprintf("%d of %d sprouted by the third day, %s", t.Sprouted, t.Seeds, t.Day.Long()),
 			Bar:  germOdds(t),
-			Interval: look.Interval(look.IntervalView{From: 0, To: 100, Low: 100 * t.Low, Mid: 100 * t.Share, High: 100 * t.High,
-				Label: germOdds(t)}),
+			Interval: look.Interval(look.IntervalView{
+				From: 0, To: 100, Low: 100 * t.Low, Mid: 100 * t.Share, High: 100 * t.High,
+				Label: germOdds(t),
+			}),
 		}
 		if !t.Use {
 			v.Verdict = "do not sprout it"
