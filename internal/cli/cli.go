@@ -69,7 +69,7 @@ func root() *cobra.Command {
 		daylight(), lamps(), ration(), mix(),
 		group("pedigree", "How alike birds are, from a CSV file of parents", pedigreeInbreeding(), pedigreeKinship(), pedigreeFounders()),
 		crossCommand(), carriersCommand(),
-		group("pairs", "Which cock with which hen", pairsAssign()),
+		group("pairs", "Which cock with which hen", pairsAssign(), pairsPlan()),
 		version(),
 	)
 	root.SilenceErrors, root.SilenceUsage = true, true

@@ -96,8 +96,10 @@ func (c carrierCase) files(t *testing.T) (birds, loci string) {
 	slashed := map[string]string{"NN": "N/N", "Nm": "N/m", "mm": "m/m", "N": "N", "m": "m"}
 	var list, looks []any
 	for _, l := range c.Loci {
-		list = append(list, object{"id": l.Name, "chromosome": map[string]string{"A": "autosome", "Z": "Z"}[l.Chrom],
-			"alleles": []any{object{"id": "N", "frequency": 1 - l.Q}, object{"id": "m", "frequency": l.Q}}})
+		list = append(list, object{
+			"id": l.Name, "chromosome": map[string]string{"A": "autosome", "Z": "Z"}[l.Chrom],
+			"alleles": []any{object{"id": "N", "frequency": 1 - l.Q}, object{"id": "m", "frequency": l.Q}},
+		})
 	}
 	for name, when := range c.Phenotypes {
 		var alternatives []any
