@@ -86,7 +86,7 @@ func TestFeeding_Ladder(t *testing.T) {
 	if f := fed(t, b.desk("2026-02-10"), a1); !told(f.Notes, "no signs yet") {
 		t.Errorf("a pair without signs is not told: %v", f.Notes)
 	}
-	b.add("2026-02-03", &aviary.NestCheck{Place: a1, Signs: []string{"building"}})
+	b.add("2026-02-03", &aviary.NestCheck{Place: a1, Signs: []string{"at the nest"}})
 	f := fed(t, b.desk("2026-02-03"), a1)
 	if !f.Standing.MaterialDue || !told(f.Notes, "Give nest material today") {
 		t.Errorf("signs in week 4: material due %v, notes %v", f.Standing.MaterialDue, f.Notes)
@@ -127,6 +127,20 @@ func TestFeeding_FlightsFollowTheGroup(t *testing.T) {
 	f := fed(t, b.desk("2026-01-12"), a1)
 	if f.Standing.Phase != feed.Conditioning || FeedDay(f.Pairing.Conditioning) != aviary.MustDate("2026-01-05") {
 		t.Errorf("the pair has %s since %s, want sprouted seed since the flight had it", f.Standing.Phase, FeedDay(f.Pairing.Conditioning))
+	}
+	// A day gone by: the plan had it from the 5th, but it began on the 8th.
+	late := zebras(t)
+	late.feedPlan("2025-12-01", plan)
+	late.add("2026-01-08", &aviary.PhaseBegun{Phase: "conditioning", Places: []aviary.ID{flight}})
+	d := late.desk("2026-01-09")
+	if s := d.FeedingOn(d.Room.Place(flight), aviary.MustDate("2026-01-06")); s.Phase != feed.Preparation {
+		t.Errorf("before it really began: %s", s.Phase)
+	}
+	// Long in the flight: three weeks count, not more, so that patience begins with the pair.
+	long := zebras(t)
+	long.add("2025-11-01", &aviary.PhaseBegun{Phase: "conditioning", Places: []aviary.ID{flight}})
+	if f := fed(t, long.desk("2026-01-12"), a1); FeedDay(f.Pairing.Conditioning) != aviary.MustDate("2025-12-20") || f.Standing.Phase != feed.EggFood || f.Standing.Week != 4 {
+		t.Errorf("ten weeks in the flight: sprouted seed since %s, %s in week %d; want three weeks before the pairing", FeedDay(f.Pairing.Conditioning), f.Standing.Phase, f.Standing.Week)
 	}
 	b.add("2026-01-11", &aviary.PhaseBegun{Phase: "conditioning", Places: []aviary.ID{a1}})
 	if f := fed(t, b.desk("2026-01-12"), a1); FeedDay(f.Pairing.Conditioning) != aviary.MustDate("2026-01-11") {
@@ -216,16 +230,49 @@ func TestFeeding_NestLeads(t *testing.T) {
 		t.Errorf("two chicks get %.2f ml, four %.2f", two, before)
 	}
 	// Out of the box: weaning. Ended: between two clutches, egg food, no longer rearing.
+	b.add("2026-02-17", &aviary.ChickRinged{Bird: id(99), Place: a1, Species: "zebra", Ring: aviary.Ring{Issuer: "FC", Year: 2026, Number: "1"}})
+	if f := fed(t, b.desk("2026-02-17"), a1); f.Birds.Adults != 2 || f.Birds.Chicks != 4 {
+		t.Errorf("a ring makes no adult: %d adults, %d chicks", f.Birds.Adults, f.Birds.Chicks)
+	}
 	b.add("2026-02-28", &aviary.NestCheck{Place: a1, Eggs: ptr(0), Chicks: ptr(0), Out: ptr(4)})
 	if f := fed(t, b.desk("2026-03-01"), a1); f.Standing.Phase != feed.Weaning || f.Birds.Chicks != 4 {
 		t.Errorf("young out: %s with %d young", f.Standing.Phase, f.Birds.Chicks)
 	}
-	b.add("2026-03-16", &aviary.YoungWeaned{Place: a1, Unringed: 4, Group: id(77), Species: "zebra", To: flight})
+	b.add("2026-01-20", &aviary.MaterialGiven{Place: a1})
+	b.add("2026-01-11", &aviary.BirdWeighed{Bird: cock2, Grams: 20})
+	b.add("2026-03-16", &aviary.YoungWeaned{Place: a1, Birds: []aviary.ID{id(99)}, Unringed: 3, Group: id(77), Species: "zebra", To: flight})
 	if f := fed(t, b.desk("2026-03-17"), a1); f.Standing.Phase != feed.EggFood || f.Birds.Chicks != 0 {
 		t.Errorf("weaned: %s with %d chicks", f.Standing.Phase, f.Birds.Chicks)
 	}
-	if f := fed(t, b.desk("2026-03-17"), flight); f.Birds.Adults != 6 {
-		t.Errorf("the flight feeds %d, want two grown birds and four weaned young", f.Birds.Adults)
+	// Nobody noted the first sprouted seed of this one: a pair that has laid is past the ladder all the same.
+	bare := zebras(t)
+	bare.feedPlan("2026-01-01", roomPlan())
+	bare.add("2026-01-22", &aviary.NestCheck{Place: a1, Eggs: ptr(2)})
+	bare.add("2026-02-05", &aviary.NestCheck{Place: a1, Eggs: ptr(2), Removed: ptr(2)})
+	if f := fed(t, bare.desk("2026-02-06"), a1); f.Standing.Phase != feed.EggFood {
+		t.Errorf("between clutches, without a note: %s", f.Standing.Phase)
+	}
+	// Nest material of the last clutch is not that of the next.
+	b.add("2026-03-20", &aviary.NestCheck{Place: a1, Signs: []string{"at the nest"}})
+	if f := fed(t, b.desk("2026-03-20"), a1); f.Standing.Phase != feed.EggFood || !f.Standing.MaterialDue {
+		t.Errorf("a second clutch: %s, material due %v", f.Standing.Phase, f.Standing.MaterialDue)
+	}
+	b.add("2026-03-21", &aviary.MaterialGiven{Place: a1})
+	if f := fed(t, b.desk("2026-03-22"), a1); f.Standing.Phase != feed.Material || FeedDay(f.Standing.Since) != aviary.MustDate("2026-03-21") {
+		t.Errorf("material for the second clutch: %s since %s", f.Standing.Phase, FeedDay(f.Standing.Since))
+	}
+	if f := fed(t, b.desk("2026-03-17"), flight); f.Birds.Adults != 6 || math.Abs(f.Birds.MassGrams-(20+5*12)/6.0) > 1e-9 {
+		t.Errorf("the flight feeds %d, want two grown birds and four weaned young, of %.2f g", f.Birds.Adults, f.Birds.MassGrams)
+	}
+	// Two broods at one place: all of them eat, at their mean age.
+	two := nesting(t)
+	two.add("2026-02-08", &aviary.NestCheck{Place: a1, Box: box1, Eggs: ptr(0), Chicks: ptr(3), AgeDays: ptr(0), AgeAbout: ptr(0)})
+	second := id(6)
+	two.add("2026-01-27", &aviary.BoxHung{Box: second, Place: a1})
+	two.add("2026-02-02", &aviary.NestCheck{Place: a1, Box: second, Eggs: ptr(1)})
+	two.add("2026-02-18", &aviary.NestCheck{Place: a1, Box: second, Eggs: ptr(0), Chicks: ptr(1), AgeDays: ptr(0), AgeAbout: ptr(0)})
+	if f := fed(t, two.desk("2026-02-18"), a1); f.Birds.Chicks != 4 || math.Abs(f.Birds.ChickAge-7.5) > 1e-9 {
+		t.Errorf("three chicks of ten days and one of none: %d chicks of %.2f days, want 4 of 7.5", f.Birds.Chicks, f.Birds.ChickAge)
 	}
 	// A day to come: the nest's likely days.
 	d := nesting(t).desk("2026-01-30")
@@ -257,6 +304,19 @@ func TestFeeding_GluttonCeiling(t *testing.T) {
 		egg, mix, f := portion("gouldian")
 		if !f.Guard.Glutton || mix > feed.Teaspoon/2+1e-9 || egg > feed.Teaspoon/2/3+1e-9 || egg <= 0 {
 			t.Errorf("%s: a Gouldian pair gets %.3f ml egg food in %.3f ml of the mix", unit, egg, mix)
+		}
+		trio := zebras(t)
+		trio.add("2025-01-01", &aviary.RoomSet{Volume: ptr(unit)})
+		for _, e := range trio.list {
+			if a, ok := e.Body.(*aviary.BirdAcquired); ok {
+				a.Species = "gouldian"
+			}
+		}
+		trio.add("2026-01-10", &aviary.PhaseBegun{Phase: "conditioning", Places: []aviary.ID{a1}})
+		trio.add("2026-01-11", &aviary.BirdMoved{Bird: hen2, Place: a1})
+		three := fed(t, trio.desk("2026-01-25"), a1)
+		if got := ml(three, feed.SoftEggFood) + ml(three, feed.SproutedSeed); got > 1.5*feed.Teaspoon/2+1e-9 {
+			t.Errorf("%s: three Gouldians get %.3f ml of the mix, above the ceiling of a pair and a half", unit, got)
 		}
 		if zebra, whole, _ := portion("zebra"); zebra <= egg || whole > feed.Teaspoon+0.5 {
 			t.Errorf("%s: a zebra pair gets %.3f ml egg food in %.3f ml of the mix", unit, zebra, whole)

@@ -84,6 +84,14 @@ func TestMorning_TotalsAreTheSumOverCages(t *testing.T) {
 		places := 0
 		for _, bank := range m.Banks {
 			places += len(bank.Places)
+			for _, mix := range bank.Mixes() {
+				for _, p := range mix.Places {
+					f := d.Feeding(p)
+					if got := ml(f, feed.SproutedSeed) + ml(f, feed.SoftEggFood); math.Abs(got-mix.ML) > 0.001 {
+						rt.Fatalf("%s gets %.3f ml of the mix and stands under %.3f", p.Name, got, mix.ML)
+					}
+				}
+			}
 			for _, l := range bank.Lines {
 				lines[l.Kind] += l.ML * float64(len(l.Places))
 				cages[l.Kind] += len(l.Places)
@@ -143,6 +151,7 @@ func TestMorning_Given(t *testing.T) {
 	if m := b.desk("2026-01-21").Morning(); m.ToFeed() != 21 {
 		t.Errorf("the next morning %d are to feed", m.ToFeed())
 	}
+	b.add("2026-01-19", &aviary.FoodGiven{Food: "dry seed"}) // yesterday, in the whole room
 	b.add("2026-01-20", &aviary.FoodGiven{Food: "sprouted seed"})
 	for _, l := range b.desk("2026-01-20").Morning().Banks[1].Lines {
 		if (len(l.Left) == 0) != (l.Kind == feed.SproutedSeed) {
@@ -234,6 +243,14 @@ func TestStores_SproutsDrawOnTheirOwnSeed(t *testing.T) {
 	_, want := feed.DrySeedFor(2*feed.Teaspoon, 0)
 	if math.Abs(sprouts-want) > 1e-9 || math.Abs(seed+sprouts-all) > 1e-9 {
 		t.Errorf("dry seed %.2f g and %.2f g for sprouting; want %.2f g of %.2f g", seed, sprouts, want, all)
+	}
+}
+
+// What is foreseen counts eggs as chicks from their likely hatch on.
+func TestUsage_ForeseesTheHatch(t *testing.T) {
+	d := nesting(t).desk("2026-01-30")
+	if now, then := d.usageOn(d.Today), d.usageOn(d.Today+20); then.egg < 2*now.egg || then.sprouts < 2*now.sprouts {
+		t.Errorf("egg food %.2f g now and %.2f g with five chicks, sprouted seed %.2f and %.2f ml", now.egg, then.egg, now.sprouts, then.sprouts)
 	}
 }
 

@@ -67,11 +67,8 @@ func storesHeadline(stores []advice.StoreState, today aviary.Date) (headline, su
 
 // lowerFirst writes a food's name inside a sentence.
 func lowerFirst(s string) string {
-	for i, r := range s {
-		if i == 0 && r >= 'A' && r <= 'Z' {
-			return string(r+'a'-'A') + s[1:]
-		}
-		break
+	if s != "" && s[0] >= 'A' && s[0] <= 'Z' {
+		return string(s[0]+'a'-'A') + s[1:]
 	}
 	return s
 }
