@@ -32,6 +32,8 @@ type Matings struct {
 	// Colours is what the species' birds hide, for the looks of young; its Answer may be nil.
 	Colours *Colours
 	Limit   float64
+
+	kin [][]float64 // kinship of all of them with each other, cocks first
 }
 
 // Mate is a bird that may be paired.
@@ -137,8 +139,7 @@ func (d *Desk) Matings(ctx context.Context, q MatingQuery) (*Matings, error) {
 	if len(cocks) == 0 || len(hens) == 0 {
 		return out, nil
 	}
-	body, err := pedigree.KinshipBlock(ctx, f.Pedigree, cocks, hens)
-	if err != nil {
+	if out.kin, err = pedigree.KinshipMatrix(ctx, f.Pedigree, slices.Concat(cocks, hens)); err != nil {
 		return nil, err
 	}
 	z, err := pedigree.KinshipBlockZ(ctx, f.Pedigree, cocks, hens)
@@ -154,7 +155,7 @@ func (d *Desk) Matings(ctx context.Context, q MatingQuery) (*Matings, error) {
 	for i := range out.Cocks {
 		var line []Mating
 		for j := range out.Hens {
-			m := Mating{Kinship: body[i][j], KinshipZ: z[i][j]}
+			m := Mating{Kinship: out.kin[i][len(cocks)+j], KinshipZ: z[i][j]}
 			if err := d.mating(&m, out, past, may, i, j); err != nil {
 				return nil, err
 			}
@@ -358,7 +359,7 @@ func (d *Desk) kinTo(cock, hen *aviary.Bird) string {
 			return "niece"
 		}
 		if l := d.Room.Parents(p); p != none && l.Sire == cock.ID {
-			return "granddaughter"
+			return "grand\u00addaughter" // it may be parted there in a narrow cell
 		}
 	}
 	return "close kin"

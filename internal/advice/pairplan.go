@@ -15,11 +15,27 @@ import (
 // PairQuery says how a room's pairs are chosen.
 type PairQuery struct {
 	MatingQuery
-	// Weight is how many young the keeper gives for one step of relatedness (1 in 100) less in the young of all pairs. 0 asks
-	// for most young alone.
+	// Weight is how many young a pair the keeper gives for one step of relatedness (1 in 100) less. 0 asks for most young alone.
 	Weight float64
+	// Next is what share of relatedness is the mean kinship of the next generation, the rest being the inbreeding of the young; 0
+	// to 1. The first keeps lines wide over the years, the second the season's young from close kin.
+	Next float64
+	// Most is how many pairs are made at most, as there are cages; 0 sets no number.
+	Most int
+	// Sibs is how many birds of one brood of parents are paired at most; 0 sets no number.
+	Sibs int
+	// Shows limits how many pairs have a bird that shows a look.
+	Shows []ShowLimit
+	// Wishes has the young that are wished for count: each that is short costs WishPrice young.
+	Wishes bool
 	// Insist are matings that the keeper tries out, beside those that he has ruled: by bird.
 	Insist [][2]aviary.ID
+}
+
+// ShowLimit is at most so many pairs in which a bird shows a look.
+type ShowLimit struct {
+	Look string
+	Most int
 }
 
 // PairPlan is the best set of pairs for the whole room, what it gives up for wider lines, and what else could be.
@@ -27,27 +43,35 @@ type PairPlan struct {
 	*Matings
 	Query PairQuery
 	Best  PairSet
-	// Curve is the best set for each weight of PairWeights, from most young to widest lines; equal sets stand once.
+	// Curve is the best set at several weights, from most young to least relatedness.
 	Curve []PairSet
-	// Others are the best sets that differ from Best, each in at least one pair; best first.
+	// Others are the best sets that differ from Best and from each other in two pairs at least; best first.
 	Others []PairSet
 	Cages  []CageChoice
+	// Clash says which limits cannot be kept together, in a sentence; the set is then empty.
+	Clash string
+
+	problem *pairing.Problem
+	plan    *pairing.Plan
+	limits  []string // in words, as they stand in the problem
 }
 
 // PairSet is a set of pairs, each bird in one at most, with what it gives.
 type PairSet struct {
 	Pairs   []Couple
-	Weight  float64
+	Weight  float64 // at which it is the best; see PairQuery
 	Young   float64 // weaned in a season, all pairs together
 	Low     float64 // 8 in 10
 	High    float64
 	Related float64 // mean kinship of the pairs: the inbreeding to expect in their young
-	Cost    float64 // young given up beside the best set of the same weight, relatedness counted at its weight
+	Next    float64 // mean kinship of the next generation; 0 where it was not asked for
+	Cost    float64 // in young, relatedness counted at its weight: what it gives up beside the best set
+	Gap     float64 // how much better another set might at most be; 0 where it is proved the best
 	Single  int     // birds of the smaller side that are left without a mate
 }
 
 // Couple is a cell of the table of matings.
-type Couple struct{ Cock, Hen int }
+type Couple = pairing.Pair
 
 // CageChoice is a cage for one of the pairs.
 type CageChoice struct {
@@ -56,18 +80,21 @@ type CageChoice struct {
 	Why    string
 }
 
-// PairWeights are the weights along the curve: young for each 1 in 100 of relatedness less. The last asks for the widest lines
-// whatever they cost.
-var PairWeights = []float64{0, 0.02, 0.05, 0.1, 0.2, 0.4, 0.8, 1.6, 1000}
-
-// UsualWeight is the weight taken where the keeper chooses none. Common practice, no source.
-const UsualWeight = 0.1
-
-// mostOthers is how many other sets are shown.
-const mostOthers = 10
-
-// eightInTen is the half width of a range of 8 in 10 in standard deviations.
-const eightInTen = 1.2816
+const (
+	// UsualWeight is the weight taken where the keeper chooses none. Common practice, no source.
+	UsualWeight = 0.1
+	// WishPrice is what a young bird that is wished for and not expected costs, in young of any look. Common practice, no source.
+	WishPrice = 0.5
+	// mostOthers is how many other sets are shown, and othersDiffer in how many pairs each differs.
+	mostOthers, othersDiffer = 10, 2
+	// curvePoints is how many sets the curve has at most.
+	curvePoints = 8
+	// bestWork bounds the search for the best set, sideWork that for each set beside it, in assignments solved. A set that is
+	// within closeCall young of the best is good enough where limits or the next generation make the search long.
+	bestWork, sideWork, closeCall = 3000, 100, 0.05
+	// eightInTen is the half width of a range of 8 in 10 in standard deviations.
+	eightInTen = 1.2816
+)
 
 // Pairs chooses the room's pairs of a species. Matings may be given where they are known already.
 func (d *Desk) Pairs(ctx context.Context, q PairQuery, m *Matings) (*PairPlan, error) {
@@ -81,91 +108,202 @@ func (d *Desk) Pairs(ctx context.Context, q PairQuery, m *Matings) (*PairPlan, e
 	if m.Problem != "" || len(m.Cocks) == 0 || len(m.Hens) == 0 {
 		return out, nil
 	}
-	forbidden := m.mask(q.Insist)
-	for _, w := range PairWeights {
-		s, err := m.choose(ctx, w, forbidden)
-		if err != nil {
-			return nil, err
-		}
-		if n := len(out.Curve); n > 0 && samePairs(out.Curve[n-1].Pairs, s.Pairs) {
+	out.pose(d)
+	o := pairing.Options{Work: sideWork, Gap: out.closeEnough()}
+	var err error
+	if out.plan, err = pairing.Best(ctx, out.problem, pairing.Options{Work: bestWork, Gap: o.Gap}); err != nil {
+		return nil, err
+	}
+	if out.plan.Status == pairing.Impossible || out.plan.Status == pairing.NotFound {
+		out.Clash = out.clashWords()
+		return out, nil
+	}
+	out.Best = out.set(out.plan, q.Weight)
+	curve, err := pairing.Curve(ctx, out.problem, curvePoints, o)
+	if err != nil {
+		return nil, err
+	}
+	for _, p := range curve {
+		s := out.set(p.Plan, p.Price/out.perStep())
+		if n := len(out.Curve); n > 0 && slices.Equal(out.Curve[n-1].Pairs, s.Pairs) {
 			continue
 		}
 		out.Curve = append(out.Curve, s)
 	}
-	best, err := m.choose(ctx, q.Weight, forbidden)
+	others, err := pairing.Others(ctx, out.problem, out.plan, mostOthers, othersDiffer, o)
 	if err != nil {
 		return nil, err
 	}
-	out.Best = best
-	if out.Others, err = m.others(ctx, best, forbidden); err != nil {
-		return nil, err
+	for _, p := range others {
+		s := out.set(p, q.Weight)
+		s.Cost = out.plan.Value - p.Value
+		out.Others = append(out.Others, s)
 	}
-	out.Cages = d.cagesFor(m, best)
+	out.Cages = d.cagesFor(m, out.Best)
 	return out, nil
 }
 
-// mask marks the cells that are never paired: those forbidden, and those that stand against a pair that is wanted or tried out.
-func (m *Matings) mask(insist [][2]aviary.ID) [][]bool {
-	out := make([][]bool, len(m.Cocks))
-	for i := range out {
-		out[i] = make([]bool, len(m.Hens))
-		for j := range out[i] {
-			out[i][j] = m.Cells[i][j].Forbidden != ""
+// closeEnough is how far from the best a set may stay: nothing, where one assignment settles it.
+func (p *PairPlan) closeEnough() float64 {
+	if len(p.problem.Limits) == 0 && p.problem.Mix == 0 {
+		return 0
+	}
+	return closeCall
+}
+
+// perStep turns a weight (young a pair for 1 in 100) into the price of one whole unit of the mean relatedness of all pairs.
+func (p *PairPlan) perStep() float64 {
+	n := min(len(p.Cocks), len(p.Hens))
+	if p.Query.Most > 0 {
+		n = min(n, p.Query.Most)
+	}
+	return 100 * float64(n)
+}
+
+// pose writes the room as a problem.
+func (p *PairPlan) pose(d *Desk) {
+	m, q := p.Matings, p.Query
+	x := &pairing.Problem{Pairs: q.Most, Mix: q.Next, Price: q.Weight * p.perStep()}
+	held := map[int]bool{} // cocks and, after them, hens that a lock holds already
+	lock := func(i, j int) {
+		if m.Cells[i][j].Forbidden == "" && !held[i] && !held[len(m.Cocks)+j] {
+			held[i], held[len(m.Cocks)+j] = true, true
+			x.Locked = append(x.Locked, Couple{Cock: i, Hen: j})
 		}
 	}
 	for i := range m.Cocks {
+		var worth []float64
+		var no []bool
 		for j := range m.Hens {
-			if m.Cells[i][j].Wanted && m.Cells[i][j].Forbidden == "" {
-				force(out, i, j)
-			}
+			worth, no = append(worth, m.Cells[i][j].Young), append(no, m.Cells[i][j].Forbidden != "")
 		}
+		x.Worth, x.Forbidden = append(x.Worth, worth), append(x.Forbidden, no)
 	}
-	for _, pair := range insist {
+	for _, pair := range q.Insist { // what is tried out goes before what is ruled
 		for i := range m.Cocks {
 			for j := range m.Hens {
 				if m.Cocks[i].Bird.ID == pair[0] && m.Hens[j].Bird.ID == pair[1] {
-					force(out, i, j)
+					lock(i, j)
 				}
 			}
 		}
 	}
-	return out
-}
-
-// force leaves one cell of a row and a column.
-func force(mask [][]bool, i, j int) {
-	for k := range mask {
-		mask[k][j] = true
-	}
-	for k := range mask[i] {
-		mask[i][k] = true
-	}
-	mask[i][j] = false
-}
-
-// worth is what a mating is worth at a weight.
-func (c Mating) worth(weight float64) float64 { return c.Young - weight*100*c.Kinship }
-
-// choose finds the best set at a weight, exactly.
-func (m *Matings) choose(ctx context.Context, weight float64, forbidden [][]bool) (PairSet, error) {
-	worth := make([][]float64, len(m.Cocks))
-	for i := range worth {
-		worth[i] = make([]float64, len(m.Hens))
-		for j := range worth[i] {
-			worth[i][j] = m.Cells[i][j].worth(weight)
+	for i := range m.Cocks {
+		for j := range m.Hens {
+			if m.Cells[i][j].Wanted {
+				lock(i, j)
+			}
 		}
 	}
-	a, err := pairing.Assign(ctx, worth, forbidden, pairing.Maximise)
-	if err != nil {
-		return PairSet{}, err
+	x.Kinship = m.kin
+	p.problem = x
+	p.limit(d)
+}
+
+// limit adds what the keeper limits and wishes.
+func (p *PairPlan) limit(d *Desk) {
+	m, q := p.Matings, p.Query
+	add := func(l pairing.Limit, words string) {
+		p.problem.Limits, p.limits = append(p.problem.Limits, l), append(p.limits, words)
 	}
-	var pairs []Couple
-	for i, j := range a.Column {
-		if j != pairing.Single {
-			pairs = append(pairs, Couple{i, j})
+	if q.Sibs > 0 {
+		type parents struct{ sire, dam aviary.ID }
+		var order []parents
+		cocks, hens := map[parents][]int{}, map[parents][]int{}
+		note := func(side map[parents][]int, at int, b *aviary.Bird) {
+			l := d.Room.Parents(b.ID)
+			if l.Sire == (aviary.ID{}) || l.Dam == (aviary.ID{}) {
+				return
+			}
+			k := parents{l.Sire, l.Dam}
+			if len(cocks[k])+len(hens[k]) == 0 {
+				order = append(order, k)
+			}
+			side[k] = append(side[k], at)
+		}
+		for i := range m.Cocks {
+			note(cocks, i, m.Cocks[i].Bird)
+		}
+		for j := range m.Hens {
+			note(hens, j, m.Hens[j].Bird)
+		}
+		for _, k := range order {
+			if len(cocks[k])+len(hens[k]) > q.Sibs {
+				add(pairing.FewOf(len(m.Cocks), len(m.Hens), cocks[k], hens[k], q.Sibs), fmt.Sprintf("at most %d young of one pair", q.Sibs))
+			}
 		}
 	}
-	return m.Sum(pairs, weight), nil
+	for _, s := range q.Shows {
+		cells := make([][]bool, len(m.Cocks))
+		for i := range cells {
+			cells[i] = make([]bool, len(m.Hens))
+			for j := range cells[i] {
+				cells[i][j] = showsLook(m.Cocks[i].Bird, s.Look) || showsLook(m.Hens[j].Bird, s.Look)
+			}
+		}
+		add(pairing.AtMost(cells, s.Most), fmt.Sprintf("at most %d pairs that show %s", s.Most, s.Look))
+	}
+	if !q.Wishes {
+		return
+	}
+	for _, w := range d.Room.Whole().Wished {
+		if w.Species != q.Species {
+			continue
+		}
+		amount := make([][]float64, len(m.Cocks))
+		for i := range amount {
+			amount[i] = make([]float64, len(m.Hens))
+			for j := range amount[i] {
+				amount[i][j] = m.Cells[i][j].gives(w)
+			}
+		}
+		add(pairing.Limit{Amount: amount, Least: float64(w.Count), Most: math.Inf(1), Price: WishPrice}, fmt.Sprintf("%d %s", w.Count, w.Look))
+	}
+}
+
+// showsLook reports whether a bird shows a look, of whatever trait, as last seen.
+func showsLook(b *aviary.Bird, look string) bool {
+	for _, l := range b.Looks {
+		if l.Look == look && lastLook(b, l.Trait) == look {
+			return true
+		}
+	}
+	return false
+}
+
+// gives is how many young of a wish a mating is expected to give.
+func (c Mating) gives(w aviary.YoungWished) float64 {
+	n := 0.0
+	for _, x := range c.Looks {
+		if (w.Sex == "" || w.Sex == x.Sex) && lookHas(x.Look, w.Look) {
+			n += x.Share * c.Young
+		}
+	}
+	return n
+}
+
+// clashWords says what keeps any set from being made.
+func (p *PairPlan) clashWords() string {
+	if p.plan.Status == pairing.NotFound {
+		return "No set was found that keeps your limits, and none was ruled out; loosen one of them."
+	}
+	var words []string
+	for _, k := range p.plan.Clash {
+		if !slices.Contains(words, p.limits[k]) {
+			words = append(words, p.limits[k])
+		}
+	}
+	if len(words) == 0 {
+		return "No set keeps your rules and limits; take one of them back."
+	}
+	return "These cannot be kept together: " + strings.Join(words, "; ") + ". Loosen one of them."
+}
+
+// set says what a plan gives.
+func (p *PairPlan) set(plan *pairing.Plan, weight float64) PairSet {
+	s := p.Sum(plan.Pairs, weight)
+	s.Next, s.Gap = plan.Next, plan.Gap()
+	return s
 }
 
 // Sum says what a set of pairs gives.
@@ -186,46 +324,12 @@ func (m *Matings) Sum(pairs []Couple, weight float64) PairSet {
 	return s
 }
 
-// value is what a set is worth at its weight.
-func (m *Matings) value(s PairSet) float64 {
-	v := 0.0
-	for _, p := range s.Pairs {
-		v += m.Cells[p.Cock][p.Hen].worth(s.Weight)
-	}
-	return v
-}
-
-func samePairs(a, b []Couple) bool { return slices.Equal(a, b) }
-
-// others finds the best sets that do without one pair of the best set each, and so differ from it.
-func (m *Matings) others(ctx context.Context, best PairSet, forbidden [][]bool) ([]PairSet, error) {
-	top := m.value(best)
-	var out []PairSet
-	for _, p := range best.Pairs {
-		if m.Cells[p.Cock][p.Hen].Wanted {
-			continue
-		}
-		forbidden[p.Cock][p.Hen] = true
-		s, err := m.choose(ctx, best.Weight, forbidden)
-		forbidden[p.Cock][p.Hen] = false
-		if err != nil {
-			return nil, err
-		}
-		s.Cost = top - m.value(s)
-		if !slices.ContainsFunc(out, func(o PairSet) bool { return samePairs(o.Pairs, s.Pairs) }) {
-			out = append(out, s)
-		}
-	}
-	// A set with fewer pairs comes after those with as many.
-	slices.SortStableFunc(out, func(a, b PairSet) int { return cmp.Or(cmp.Compare(a.Single, b.Single), cmp.Compare(a.Cost, b.Cost)) })
-	return out[:min(len(out), mostOthers)], nil
-}
-
 // Insisted is what it takes to have one cock with one hen.
 type Insisted struct {
 	Couple    Couple
 	Forbidden string // why they may not; the rest is empty then
 	Chosen    bool   // they are in the best set already
+	Never     bool   // no set that keeps the limits has them
 	Set       PairSet
 	Young     float64  // young given up; negative when more come
 	Related   float64  // by how much the pairs are more related on average
@@ -236,28 +340,27 @@ type Insisted struct {
 
 // Insist says what the room's set gives up when a cock and a hen are put together.
 func (p *PairPlan) Insist(ctx context.Context, cock, hen int) (Insisted, error) {
-	out := Insisted{Couple: Couple{cock, hen}, Forbidden: p.Cells[cock][hen].Forbidden, Chosen: slices.Contains(p.Best.Pairs, Couple{cock, hen})}
+	c := Couple{Cock: cock, Hen: hen}
+	out := Insisted{Couple: c, Forbidden: p.Cells[cock][hen].Forbidden}
+	if p.plan == nil || p.Clash != "" {
+		return out, nil
+	}
+	out.Chosen = p.plan.Has(c)
 	if out.Forbidden != "" || out.Chosen {
 		return out, nil
 	}
-	mask := p.mask(p.Query.Insist)
-	force(mask, cock, hen)
-	set, err := p.choose(ctx, p.Query.Weight, mask)
+	change, err := pairing.Insist(ctx, p.problem, p.plan, c, pairing.Options{Work: bestWork, Gap: p.closeEnough()})
 	if err != nil {
 		return out, err
 	}
-	out.Set = set
-	out.Young, out.Related, out.Cost = p.Best.Young-set.Young, set.Related-p.Best.Related, p.value(p.Best)-p.value(set)
-	for _, c := range p.Best.Pairs {
-		if !slices.Contains(set.Pairs, c) {
-			out.Lost = append(out.Lost, c)
-		}
+	if change.Plan.Status == pairing.Impossible || change.Plan.Status == pairing.NotFound {
+		out.Never = true
+		return out, nil
 	}
-	for _, c := range set.Pairs {
-		if !slices.Contains(p.Best.Pairs, c) && c != out.Couple {
-			out.New = append(out.New, c)
-		}
-	}
+	out.Set = p.set(change.Plan, p.Query.Weight)
+	out.Young, out.Related, out.Cost = p.Best.Young-out.Set.Young, out.Set.Related-p.Best.Related, change.Cost
+	out.Lost = change.Lost
+	out.New = slices.DeleteFunc(change.New, func(x Couple) bool { return x == c })
 	return out, nil
 }
 
@@ -294,8 +397,8 @@ type WishLine struct {
 	Expected float64
 }
 
-// Wishes says how many young of each look that is wished for a set may give.
-func (m *Matings) Wishes(r *aviary.Room, s PairSet) []WishLine {
+// Wished says how many young of each look that is wished for a set may give.
+func (m *Matings) Wished(r *aviary.Room, s PairSet) []WishLine {
 	var out []WishLine
 	for _, w := range r.Whole().Wished {
 		if w.Species != m.Query.Species {
@@ -303,12 +406,7 @@ func (m *Matings) Wishes(r *aviary.Room, s PairSet) []WishLine {
 		}
 		l := WishLine{Wish: w}
 		for _, p := range s.Pairs {
-			c := m.Cells[p.Cock][p.Hen]
-			for _, x := range c.Looks {
-				if (w.Sex == "" || w.Sex == x.Sex) && lookHas(x.Look, w.Look) {
-					l.Expected += x.Share * c.Young
-				}
-			}
+			l.Expected += m.Cells[p.Cock][p.Hen].gives(w)
 		}
 		out = append(out, l)
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -25,6 +26,17 @@ func tableOf(young, kinship [][]float64) *Matings {
 	for j := range young[0] {
 		m.Hens = append(m.Hens, Mate{Bird: &aviary.Bird{ID: id(200 + j)}})
 	}
+	n := len(m.Cocks)
+	m.kin = make([][]float64, n+len(m.Hens))
+	for i := range m.kin {
+		m.kin[i] = make([]float64, n+len(m.Hens))
+		m.kin[i][i] = 1
+	}
+	for i := range kinship {
+		for j, k := range kinship[i] {
+			m.kin[i][n+j], m.kin[n+j][i] = k, k
+		}
+	}
 	return m
 }
 
@@ -34,10 +46,30 @@ func drawTable(t *rapid.T, most int) *Matings {
 	for i := range n {
 		for range k {
 			young[i] = append(young[i], rapid.Float64Range(0, 8).Draw(t, "young"))
-			kin[i] = append(kin[i], rapid.Float64Range(0, 0.25).Draw(t, "kinship"))
+			kin[i] = append(kin[i], rapid.Float64Range(0, 1/float64(most)).Draw(t, "kinship")) // so that it may be a kinship
 		}
 	}
 	return tableOf(young, kin)
+}
+
+// valueOf is what a set is worth at a weight, cell by cell.
+func valueOf(m *Matings, set []Couple, weight float64) float64 {
+	v := 0.0
+	for _, c := range set {
+		v += m.Cells[c.Cock][c.Hen].Young - weight*100*m.Cells[c.Cock][c.Hen].Kinship
+	}
+	return v
+}
+
+// differ counts the pairs of a set that another one has not.
+func differ(a, b []Couple) int {
+	n := 0
+	for _, c := range a {
+		if !slices.Contains(b, c) {
+			n++
+		}
+	}
+	return n
 }
 
 // everySet lists all sets of as many pairs as there can be.
@@ -56,7 +88,7 @@ func everySet(m *Matings) [][]Couple {
 		for j := range m.Hens {
 			if !used[j] {
 				used[j] = true
-				step(i+1, used, append(set, Couple{i, j}))
+				step(i+1, used, append(set, Couple{Cock: i, Hen: j}))
 				used[j] = false
 			}
 		}
@@ -71,19 +103,18 @@ func TestPairs_AgainstListing(t *testing.T) {
 	d := zebras(t).desk("2026-01-13")
 	rapid.Check(t, func(rt *rapid.T) {
 		m := drawTable(rt, 5)
-		w := rapid.SampledFrom(PairWeights[:8]).Draw(rt, "weight")
+		w := rapid.SampledFrom([]float64{0, 0.02, 0.1, 0.4, 1.6}).Draw(rt, "weight")
 		p, err := d.Pairs(context.Background(), PairQuery{Weight: w}, m)
 		if err != nil {
 			rt.Fatal(err)
 		}
-		best, second := math.Inf(-1), math.Inf(-1)
+		best, second := math.Inf(-1), math.Inf(-1) // second: of the sets that differ in two pairs or more
 		price := map[Couple]float64{}
 		for _, set := range everySet(m) {
-			v := m.value(PairSet{Pairs: set, Weight: w})
-			if v > best {
-				best, second = v, best
-			} else if v > second {
-				second = v
+			v := valueOf(m, set, w)
+			best = max(best, v)
+			if differ(p.Best.Pairs, set) >= min(othersDiffer, len(p.Best.Pairs)) {
+				second = max(second, v)
 			}
 			for _, c := range set {
 				if x, ok := price[c]; !ok || v > x {
@@ -91,7 +122,7 @@ func TestPairs_AgainstListing(t *testing.T) {
 				}
 			}
 		}
-		if got := m.value(p.Best); math.Abs(got-best) > 1e-9 {
+		if got := valueOf(m, p.Best.Pairs, w); math.Abs(got-best) > 1e-9 || p.Best.Gap > 1e-9 {
 			rt.Errorf("worth %v, the best is %v", got, best)
 		}
 		if len(p.Others) > 0 && p.Others[0].Single == 0 && math.Abs(best-second-p.Others[0].Cost) > 1e-9 {
@@ -102,8 +133,8 @@ func TestPairs_AgainstListing(t *testing.T) {
 		if err != nil {
 			rt.Fatal(err)
 		}
-		if !in.Chosen && math.Abs(in.Cost-(best-price[Couple{i, j}])) > 1e-9 {
-			rt.Errorf("insisting costs %v, want %v", in.Cost, best-price[Couple{i, j}])
+		if !in.Chosen && math.Abs(in.Cost-(best-price[Couple{Cock: i, Hen: j}])) > 1e-9 {
+			rt.Errorf("insisting costs %v, want %v", in.Cost, best-price[Couple{Cock: i, Hen: j}])
 		}
 	})
 }
@@ -177,5 +208,56 @@ func TestPairs_CagesProvenFirst(t *testing.T) {
 	}
 	if got := p.Why(p.Best.Pairs[0]); len(got) == 0 || got[0] != "No ancestor that the books know is shared." {
 		t.Errorf("why %q", got)
+	}
+}
+
+// Limits: at most so many pairs, of one brood, of a look; and wishes that count.
+func TestPairs_LimitsAndWishes(t *testing.T) {
+	rows := [][3]string{{"c1"}, {"h1"}, {"c2"}, {"h2"}, {"h3"}, {"b1", "c1", "h1"}, {"b2", "c1", "h1"}, {"b3", "c1", "h1"}}
+	sex := map[string]aviary.Sex{"c1": aviary.Cock, "c2": aviary.Cock, "b1": aviary.Cock, "b2": aviary.Cock, "b3": aviary.Cock, "h1": aviary.Hen, "h2": aviary.Hen, "h3": aviary.Hen}
+	b, ids := pedigreeRoom(t, rows, sex)
+	for _, gone := range []string{"c1", "h1"} {
+		b.add("2025-01-01", &aviary.BirdLeft{Bird: ids[gone], How: "sold"})
+	}
+	for _, name := range []string{"c2", "b1", "h2"} {
+		b.add("2025-02-01", &aviary.LookSeen{Bird: ids[name], Trait: "body", Look: "grey"})
+	}
+	b.add("2025-02-01", &aviary.LookSeen{Bird: ids["h3"], Trait: "body", Look: "fawn"})
+	b.add("2025-02-02", &aviary.YoungWished{Species: "zebra", Look: "fawn", Count: 2})
+	d := b.desk("2026-01-13")
+	plan := func(q PairQuery) *PairPlan {
+		t.Helper()
+		q.Species = "zebra"
+		p, err := d.Pairs(context.Background(), q, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return p
+	}
+	if p := plan(PairQuery{}); len(p.Best.Pairs) != 2 || p.Clash != "" {
+		t.Fatalf("%+v", p.Best)
+	}
+	if p := plan(PairQuery{Most: 1}); len(p.Best.Pairs) != 1 || p.Best.Single != 1 {
+		t.Errorf("at most one pair: %+v", p.Best)
+	}
+	p := plan(PairQuery{Sibs: 1})
+	brothers := 0
+	for _, c := range p.Best.Pairs {
+		if p.Cocks[c.Cock].Bird.Name[0] == 'b' {
+			brothers++
+		}
+	}
+	if brothers > 1 {
+		t.Errorf("%d brothers are paired, at most 1 is asked for", brothers)
+	}
+	if p = plan(PairQuery{Shows: []ShowLimit{{"fawn", 0}}}); len(p.Best.Pairs) != 1 {
+		t.Errorf("no pair with a fawn bird: %+v", p.Best)
+	}
+	if got := p.Wished(d.Room, p.Best); len(got) != 1 || got[0].Wish.Count != 2 {
+		t.Errorf("wishes %+v", got)
+	}
+	// In the next generation's kinship the brothers count as related to each other: it is never below the pairs' own share.
+	if p = plan(PairQuery{Next: 1, Weight: 1}); !(p.Best.Next > 0) || p.Best.Gap > closeCall+1e-9 {
+		t.Errorf("kinship of the next generation %v, gap %v", p.Best.Next, p.Best.Gap)
 	}
 }

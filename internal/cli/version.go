@@ -9,7 +9,7 @@ import (
 )
 
 // programVersion is that of the newest heading in CHANGELOG.md.
-const programVersion = "0.1.0"
+const programVersion = "0.2.0"
 
 func version() *cobra.Command {
 	return &cobra.Command{Use: "version", Short: "Say which version this is", Args: noArgs, RunE: func(cmd *cobra.Command, _ []string) error {

@@ -10,7 +10,7 @@ import (
 )
 
 // pairsSet sets up the pairs that were ticked, each in its cage, as one step.
-func (v *visit) pairsSet(known *kept[*advice.Matings]) error {
+func (v *visit) pairsSet(known *kept[*advice.PairPlan]) error {
 	f := v.form()
 	f.Values.Set("part", "set")
 	var entries []*aviary.Entry
@@ -61,7 +61,7 @@ func (v *visit) pairsSet(known *kept[*advice.Matings]) error {
 func (v *visit) pairsBack(f *form) error { return v.see("/pairs?" + f.Value("asked")) }
 
 // pairsRule writes that a cock and a hen are wanted together, kept apart, or free again.
-func (v *visit) pairsRule(known *kept[*advice.Matings]) error {
+func (v *visit) pairsRule(known *kept[*advice.PairPlan]) error {
 	f := v.form()
 	f.Values.Set("part", "rule")
 	body := &aviary.PairRuled{Cock: f.id("cock"), Hen: f.id("hen"), Rule: f.one("rule", aviary.PairRules...), Why: f.text("reason")}
@@ -72,7 +72,7 @@ func (v *visit) pairsRule(known *kept[*advice.Matings]) error {
 }
 
 // pairsHold keeps a bird out of pairs, or sets it free.
-func (v *visit) pairsHold(known *kept[*advice.Matings]) error {
+func (v *visit) pairsHold(known *kept[*advice.PairPlan]) error {
 	f := v.form()
 	f.Values.Set("part", "hold")
 	body := &aviary.BirdHeld{Bird: f.id("bird"), Until: f.date("until_day"), Free: f.tick("free"), Why: f.text("reason")}
@@ -86,7 +86,7 @@ func (v *visit) pairsHold(known *kept[*advice.Matings]) error {
 }
 
 // pairsWish writes how many young of a look are wished for.
-func (v *visit) pairsWish(known *kept[*advice.Matings]) error {
+func (v *visit) pairsWish(known *kept[*advice.PairPlan]) error {
 	f := v.form()
 	f.Values.Set("part", "wish")
 	body := &aviary.YoungWished{Species: f.text("species"), Look: f.text("look"), Sex: aviary.Sex(f.one("sex", "", "cock", "hen")), Count: f.int("count")}

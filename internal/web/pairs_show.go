@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"fmt"
 	"html/template"
 	"math"
@@ -17,7 +18,7 @@ import (
 )
 
 func (s *server) pairsRoutes(r *routes) {
-	known := &kept[*advice.Matings]{}
+	known := &kept[*advice.PairPlan]{}
 	r.get("/pairs", func(v *visit) error { return v.pairsPage(known, blank()) })
 	r.keeperPost("/pairs/set", func(v *visit) error { return v.pairsSet(known) })
 	r.keeperPost("/pairs/rule", func(v *visit) error { return v.pairsRule(known) })
@@ -28,6 +29,8 @@ func (s *server) pairsRoutes(r *routes) {
 // pairsAsked is what the address asks of the page, and what its forms carry along.
 type pairsAsked struct {
 	advice.PairQuery
+	ShowLook  string // the look whose pairs are limited, and to how many
+	ShowMost  int
 	Sort      string // of cocks and hens: name, age, young
 	Heat      string // what fills the cells: related, z, young
 	Cock, Hen string // of the mating that is looked at
@@ -47,6 +50,9 @@ type pairsPage struct {
 	Who       []speciesLink
 	Limits    []speciesLink
 	HeatWords string
+	LimitF    *form // as it is asked for
+	LimitSet  bool
+	Carried   [][2]string // what the form of limits carries along
 	Curve     template.HTML
 	Steps     []curveStep
 	One       *matingView
@@ -160,6 +166,21 @@ func (v *visit) readPairsAsked(in url.Values) pairsAsked {
 	}) {
 		a.Closest = k
 	}
+	number := func(name string, most int) int {
+		n, err := strconv.Atoi(in.Get(name))
+		if err != nil || n < 0 {
+			return 0
+		}
+		return min(n, most)
+	}
+	a.Most, a.Sibs, a.Wishes = number("most", 500), number("sibs", 50), in.Get("wishes") != ""
+	if in.Get("next") != "" {
+		a.Next = nextShare
+	}
+	if a.ShowLook = in.Get("show_look"); a.ShowLook != "" && in.Get("show_most") != "" {
+		a.ShowMost = number("show_most", 500)
+		a.Shows = []advice.ShowLimit{{Look: a.ShowLook, Most: a.ShowMost}}
+	}
 	for _, text := range in["keep"] {
 		cock, hen, _ := strings.Cut(text, ".")
 		c, err1 := uuid.Parse(cock)
@@ -170,6 +191,10 @@ func (v *visit) readPairsAsked(in url.Values) pairsAsked {
 	}
 	return a
 }
+
+// nextShare is what share of relatedness the next generation's kinship is, where it is asked for: half of it, the other half being
+// the inbreeding of the young. Common practice, no source.
+const nextShare = 0.5
 
 // values writes what is asked as an address holds it; change sets or, with "", drops a value.
 func (a pairsAsked) values(change ...string) url.Values {
@@ -191,6 +216,21 @@ func (a pairsAsked) values(change ...string) url.Values {
 	if a.Closest != 0 {
 		out.Set("closest", strconv.FormatFloat(a.Closest, 'g', -1, 64))
 	}
+	for name, n := range map[string]int{"most": a.Most, "sibs": a.Sibs} {
+		if n > 0 {
+			out.Set(name, strconv.Itoa(n))
+		}
+	}
+	if a.Wishes {
+		out.Set("wishes", "yes")
+	}
+	if a.Next > 0 {
+		out.Set("next", "yes")
+	}
+	if len(a.Shows) > 0 {
+		out.Set("show_look", a.ShowLook)
+		out.Set("show_most", strconv.Itoa(a.ShowMost))
+	}
 	for _, p := range a.Insist {
 		out.Add("keep", p[0].String()+"."+p[1].String())
 	}
@@ -203,7 +243,7 @@ func (a pairsAsked) values(change ...string) url.Values {
 
 func (a pairsAsked) href(change ...string) string { return "/pairs?" + a.values(change...).Encode() }
 
-func (v *visit) pairsPage(known *kept[*advice.Matings], f *form) error {
+func (v *visit) pairsPage(known *kept[*advice.PairPlan], f *form) error {
 	in := v.r.URL.Query()
 	if v.r.Method != "GET" {
 		in, _ = url.ParseQuery(f.Value("asked"))
@@ -242,16 +282,12 @@ func (v *visit) pairsPage(known *kept[*advice.Matings], f *form) error {
 	return v.render("pairs_show", p)
 }
 
-func (p *pairsPage) fill(v *visit, d *advice.Desk, known *kept[*advice.Matings], a pairsAsked) error {
-	question := fmt.Sprint(a.Species, a.All, a.Closest)
-	m, err := known.of(d, question, func() (*advice.Matings, error) { return d.Matings(v.ctx(), a.MatingQuery) })
+func (p *pairsPage) fill(v *visit, d *advice.Desk, known *kept[*advice.PairPlan], a pairsAsked) error {
+	plan, err := known.of(d, fmt.Sprintf("%+v", a.PairQuery), func() (*advice.PairPlan, error) { return d.Pairs(v.ctx(), a.PairQuery, nil) })
 	if err != nil {
 		return err
 	}
-	plan, err := d.Pairs(v.ctx(), a.PairQuery, m)
-	if err != nil {
-		return err
-	}
+	m := plan.Matings
 	p.Out = m.Out
 	p.choices(a)
 	p.rules(d, m)
@@ -264,11 +300,22 @@ func (p *pairsPage) fill(v *visit, d *advice.Desk, known *kept[*advice.Matings],
 		p.Empty = fmt.Sprintf("%s and %s are free and fit. Those that are not are listed below, each with its reason.", count(len(m.Cocks), "cock", "cocks"), count(len(m.Hens), "hen", "hens"))
 		return nil
 	}
+	if plan.Clash != "" {
+		p.Headline, p.Empty = "No set keeps all of this", plan.Clash
+		p.Looks = looksOf(m)
+		return nil
+	}
 	best := plan.Best
 	p.Headline = fmt.Sprintf("%s should wean %.0f young, related %s in 100 on average", capital(count(len(best.Pairs), "pair", "pairs")), best.Young, inHundred(best.Related))
 	p.Sub = fmt.Sprintf("8 in 10: %.0f to %.0f young a season.", best.Low, best.High)
-	if best.Single > 0 {
+	if best.Single > 0 && a.Most == 0 {
 		p.Sub += fmt.Sprintf(" %s no mate that is allowed.", haveOrHas(best.Single))
+	}
+	if best.Next > 0 && a.Next > 0 {
+		p.Sub += fmt.Sprintf(" The next generation would be related %s in 100.", inHundred(best.Next))
+	}
+	if best.Gap > 0.005 {
+		p.Sub += fmt.Sprintf(" Another set might be better by %.2f young at most.", best.Gap)
 	}
 	p.table(plan, a)
 	p.curve(plan, a)
@@ -277,14 +324,14 @@ func (p *pairsPage) fill(v *visit, d *advice.Desk, known *kept[*advice.Matings],
 	}
 	p.set(d, plan)
 	p.others(plan)
-	for _, w := range m.Wishes(d.Room, best) {
+	for _, w := range m.Wished(d.Room, best) {
 		p.Wishes = append(p.Wishes, wishView{w.Wish, fmt.Sprintf("%.1f", w.Expected)})
 	}
 	p.Looks = looksOf(m)
 	p.Says = []string{
 		fmt.Sprintf("Usual in this room: %.1f young a pair and season: %s.", m.Usual.Mean, m.Usual.Basis),
 		"A bird’s own results move that, shrunk with the weight of two pairs; a pair that has bred together is taken by its own. It is a first form: luck, cages and seasons are not told apart.",
-		"Related is kinship × 100, exact on the lines in the books: it is the inbreeding to expect in their young. The set is the best of all for the whole room at the weight chosen, exactly (assignment: Jonker and Volgenant 1987).",
+		"Related is kinship × 100, exact on the lines in the books: it is the inbreeding to expect in their young. The set is the best of all for the whole room at the weight chosen; where that is not proved, the head of the page says how much better another one might be (assignment: Jonker and Volgenant 1987; limits by branch and bound: Fisher 1981).",
 	}
 	return nil
 }
@@ -308,6 +355,18 @@ func (p *pairsPage) choices(a pairsAsked) {
 		now := c.value == a.Closest || (a.Closest == 0 && c.value == advice.CloseKin)
 		p.Limits = append(p.Limits, link(c.name, now, "closest", strconv.FormatFloat(c.value, 'g', -1, 64)))
 	}
+	p.LimitF = blank()
+	for name, values := range a.values() {
+		switch name {
+		case "most", "sibs", "wishes", "next", "show_look", "show_most":
+			p.LimitF.Values[name], p.LimitSet = values, true
+		default:
+			for _, v := range values {
+				p.Carried = append(p.Carried, [2]string{name, v})
+			}
+		}
+	}
+	slices.SortFunc(p.Carried, func(a, b [2]string) int { return strings.Compare(a[0]+a[1], b[0]+b[1]) })
 	p.HeatWords = map[string]string{"": "related, in 100", "z": "related on the Z, in 100", "young": "young weaned a season"}[a.Heat]
 }
 
@@ -436,14 +495,27 @@ func barColour(name string) string {
 	return "other"
 }
 
+// shownRelated is the relatedness that the curve is about.
+func shownRelated(s advice.PairSet, a pairsAsked) float64 {
+	if a.Next > 0 {
+		return a.Next*s.Next + (1-a.Next)*s.Related
+	}
+	return s.Related
+}
+
 func (p *pairsPage) curve(plan *advice.PairPlan, a pairsAsked) {
 	view := look.TradeView{Left: "narrower lines", Right: "wider lines", Up: "Up: young weaned in a season", Label: "Young against relatedness, choice by choice"}
-	for _, s := range plan.Curve {
-		here := s.Weight == a.Weight || (slices.Equal(s.Pairs, plan.Best.Pairs) && !slices.ContainsFunc(view.Points, func(q look.TradePoint) bool { return q.Here }))
-		weight := strconv.FormatFloat(s.Weight, 'g', -1, 64)
-		words := fmt.Sprintf("%.0f young, related %s in 100", s.Young, inHundred(s.Related))
-		view.Points = append(view.Points, look.TradePoint{X: s.Related, Y: s.Young, Low: s.Low, High: s.High, Href: a.href("weight", weight), Words: words, Here: here})
-		p.Steps = append(p.Steps, curveStep{Href: a.href("weight", weight), Young: fmt.Sprintf("%.1f", s.Young), Related: inHundred(s.Related), Current: here})
+	sets := plan.Curve
+	if !slices.ContainsFunc(sets, func(s advice.PairSet) bool { return slices.Equal(s.Pairs, plan.Best.Pairs) }) {
+		sets = append(slices.Clone(sets), plan.Best)
+		slices.SortStableFunc(sets, func(x, y advice.PairSet) int { return cmp.Compare(shownRelated(y, a), shownRelated(x, a)) })
+	}
+	for _, s := range sets {
+		here := slices.Equal(s.Pairs, plan.Best.Pairs)
+		weight := strconv.FormatFloat(s.Weight, 'g', 6, 64)
+		words := fmt.Sprintf("%.0f young, related %s in 100", s.Young, inHundred(shownRelated(s, a)))
+		view.Points = append(view.Points, look.TradePoint{X: shownRelated(s, a), Y: s.Young, Low: s.Low, High: s.High, Href: a.href("weight", weight), Words: words, Here: here})
+		p.Steps = append(p.Steps, curveStep{Href: a.href("weight", weight), Young: fmt.Sprintf("%.1f", s.Young), Related: inHundred(shownRelated(s, a)), Current: here})
 	}
 	p.Curve = look.Trade(view)
 }
@@ -469,7 +541,10 @@ func (p *pairsPage) one(v *visit, d *advice.Desk, plan *advice.PairPlan, a pairs
 	}
 	pair := [2]aviary.ID{x.Cock.ID, x.Hen.ID}
 	x.Keep = slices.Contains(a.Insist, pair)
-	if !in.Chosen && in.Forbidden == "" {
+	if in.Never {
+		x.Price = "No set that keeps your rules and limits has them together."
+	}
+	if !in.Chosen && in.Forbidden == "" && !in.Never {
 		x.Price = priceWords(in)
 		x.Lost, x.New = names(plan, in.Lost), names(plan, in.New)
 		try := a.values()
