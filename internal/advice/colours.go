@@ -32,6 +32,7 @@ type Colours struct {
 	Assumed []string
 
 	birds     []heredity.Bird
+	doubted   map[int]bool    // rows whose dam met another cock in the fortnight before laying
 	evidenced map[[2]int]bool // locus and allele of which the books say something
 }
 
@@ -68,6 +69,17 @@ type UnreadLook struct {
 
 // usualTrust is the chance that a seller's word is true where the keeper sets none. Common practice, no source.
 const usualTrust = 0.9
+
+const (
+	// spermDays is how long before laying another cock may have been with the hen and still be the sire. Zebra finches: sperm is
+	// stored for up to about 13 days (Birkhead, Pellatt and Hunter 1988, from memory).
+	spermDays = 14
+	// wrongSire is the chance then that the cock of the pair is not the sire: the last mate sires about 4 in 5 (the same, from
+	// memory).
+	wrongSire = 0.2
+	// ripeDays is the age from which a cock may sire young in doubt. Common practice, no source.
+	ripeDays = 75
+)
 
 // sweepSeed makes a sampled answer the same for the same books.
 const sweepSeed = 7
@@ -472,12 +484,16 @@ func findLook(m *heredity.Model, l aviary.SeenLook) (trait, look int) {
 // rows makes the engine's birds.
 func (c *Colours) rows(d *Desk) error {
 	m := c.Model
+	c.doubted = c.otherCocks(d)
 	for i, b := range c.Flock.Birds {
 		x := heredity.Bird{Sex: map[aviary.Sex]heredity.Sex{aviary.Cock: heredity.Cock, aviary.Hen: heredity.Hen}[b.Sex]}
 		l := d.Room.Parents(b.ID)
 		var err error
 		if x.Parents, err = heredity.OneOf(c.candidates(l.Sire, l.Sires), c.candidates(l.Dam, l.Dams)); err != nil {
 			return fmt.Errorf("parents of %s: %w", c.Flock.name(i), err)
+		}
+		if c.doubted[i] {
+			x.Parents = heredity.WithErrors(x.Parents, wrongSire, 0)
 		}
 		for _, s := range b.Looks {
 			t, k := findLook(m, s)
@@ -510,6 +526,63 @@ func (c *Colours) rows(d *Desk) error {
 		c.birds = append(c.birds, x)
 	}
 	return nil
+}
+
+// otherCocks marks the birds bred here whose dam was with another grown cock of the species in the fortnight before she laid
+// their egg. A pair alone in its cage is beyond doubt.
+func (c *Colours) otherCocks(d *Desk) map[int]bool {
+	type stay struct {
+		cock     aviary.ID
+		ripe     aviary.Date
+		from, to aviary.Date
+	}
+	cocks := map[aviary.ID][]stay{}
+	for _, b := range c.Flock.Birds {
+		if b.Sex != aviary.Cock {
+			continue
+		}
+		ripe := b.Hatched
+		if ripe != 0 {
+			ripe += ripeDays
+		}
+		for _, s := range b.Stays {
+			cocks[s.Place] = append(cocks[s.Place], stay{b.ID, ripe, s.From, s.To})
+		}
+	}
+	sits := aviary.Date(0)
+	if c.Species != nil {
+		if v, ok := c.Species.Value(species.IncubationPeriod); ok {
+			if _, typical, _, ok := v.Span(); ok {
+				sits = aviary.Date(typical + 0.5)
+			}
+		}
+	}
+	out := map[int]bool{}
+	for i, b := range c.Flock.Birds {
+		l := d.Room.Parents(b.ID)
+		dam := d.Room.Bird(l.Dam)
+		if b.Hatched == 0 || b.RingedAt == nil || dam == nil || l.Sire == (aviary.ID{}) {
+			continue
+		}
+		laid := b.Hatched - sits
+		from := laid - spermDays
+		for _, s := range dam.Stays {
+			if s.From >= laid || (s.To != 0 && s.To <= from) {
+				continue
+			}
+			for _, o := range cocks[s.Place] {
+				together := max(s.From, o.from, from, o.ripe)
+				until := laid
+				for _, to := range []aviary.Date{s.To, o.to} {
+					if to != 0 {
+						until = min(until, to)
+					}
+				}
+				out[i] = out[i] || (o.cock != l.Sire && together < until)
+			}
+		}
+	}
+	return out
 }
 
 func known(m *heredity.Model, s aviary.SeenLook) bool { t, _ := findLook(m, s); return t >= 0 }
@@ -743,6 +816,9 @@ func (c *Colours) evidenceFor(row, locus, allele int) []string {
 				out = append(out, line)
 			}
 		}
+	}
+	if c.doubted[row] {
+		out = append(out, fmt.Sprintf("Its dam was with another cock in the fortnight before she laid, so its father is right with %.0f in 100 only (zebra finches: Birkhead and others 1988, from memory).", 100*(1-wrongSire)))
 	}
 	return append(out, c.youngBy(row, locus)...)
 }

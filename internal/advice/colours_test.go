@@ -162,3 +162,35 @@ func TestColours_WhatWouldTell(t *testing.T) {
 		t.Errorf("%d normal young, want 3", got[0].Normal)
 	}
 }
+
+// A grey son of a fawn cock's pair clashes when the pair sat alone, and is a doubt about its father when the hen had been in the
+// flight with other cocks a week before.
+func TestColours_AnotherCockBeforeLaying(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		paired string
+		clash  bool
+	}{{"alone for weeks", "2025-03-01", true}, {"out of the flight a week ago", "2025-05-01", false}} {
+		t.Run(c.name, func(t *testing.T) {
+			b := &book{tb: t}
+			b.add("2025-01-01", &aviary.PlaceAdded{Place: a1, Name: "A1", Type: aviary.Cage})
+			b.add("2025-01-01", &aviary.PlaceAdded{Place: flight, Name: "Flight 1", Type: aviary.Flight})
+			for _, x := range []struct {
+				id   aviary.ID
+				sex  aviary.Sex
+				look string
+			}{{cock, aviary.Cock, "fawn"}, {hen, aviary.Hen, "fawn"}, {cock2, aviary.Cock, "grey"}} {
+				b.add("2025-01-02", &aviary.BirdAcquired{Bird: x.id, Species: "zebra", Sex: x.sex, Hatched: aviary.MustDate("2024-03-01"), Place: flight, Looks: []string{"body=" + x.look}})
+			}
+			b.add(c.paired, &aviary.PairSet{Pair: pair1, Place: a1, Cocks: []aviary.ID{cock}, Hens: []aviary.ID{hen}})
+			b.add(c.paired, &aviary.BoxHung{Box: box1, Place: a1})
+			b.add("2025-05-08", &aviary.NestCheck{Place: a1, Box: box1, Eggs: ptr(1), NewClutch: true})
+			b.add("2025-05-31", &aviary.ChickRinged{Bird: id(40), Place: a1, Box: box1, Species: "zebra", Sex: aviary.Hen, Hatched: aviary.MustDate("2025-05-21")})
+			b.add("2025-07-31", &aviary.LookSeen{Bird: id(40), Trait: "body", Look: "grey"})
+			got := colours(t, b, "zebra")
+			if (got.Clash != nil) != c.clash {
+				t.Errorf("clash %+v", got.Clash)
+			}
+		})
+	}
+}
