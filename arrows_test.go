@@ -27,6 +27,7 @@ var arrows = map[string][]string{
 	"internal/species": {},
 	// The numbers.
 	"internal/nest":           {},
+	"internal/nest/plain":     {"internal/nest"},
 	"internal/light":          {},
 	"internal/pedigree":       {},
 	"internal/pedigree/plain": {"internal/pedigree"},
@@ -55,7 +56,7 @@ var arrows = map[string][]string{
 }
 
 // testOnly packages are imported by tests alone: slow twins, and rooms for tests.
-var testOnly = []string{"internal/pedigree/plain", "internal/heredity/plain", "internal/pairing/plain", "internal/feed/plain", "internal/journal/journaltest"}
+var testOnly = []string{"internal/nest/plain", "internal/pedigree/plain", "internal/heredity/plain", "internal/pairing/plain", "internal/feed/plain", "internal/journal/journaltest"}
 
 // pure packages, the words and the numbers, reach neither the outside world, nor a clock, nor a hidden seed.
 // math/rand/v2 may be named for its types: a generator is handed in.
