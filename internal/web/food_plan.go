@@ -129,37 +129,12 @@ func firstDay(p *aviary.FeedPlan) aviary.Date {
 // foodPlanSend writes a plan. It holds in place of an earlier one for the same birds and days.
 func (s *server) foodPlanSend(v *visit) error {
 	f := v.form()
-	body := &aviary.FeedPlanned{
-		Name: f.text("name"), Places: f.ids("places"), Banks: f.words("banks"),
-		Preparation: f.date("preparation"), Conditioning: f.date("conditioning"), Moult: f.date("moult"), Rest: f.date("rest"),
-	}
-	for _, name := range f.words("species") {
-		sp, err := species.Find(name)
-		if err != nil {
-			f.wrong("species", "%v", err)
-			continue
-		}
-		body.Species = append(body.Species, sp.Slug)
-	}
-	v.room(func(r *aviary.Room, _ *species.Catalogue) {
-		for _, b := range body.Banks {
-			if !slices.ContainsFunc(r.Places(), func(p *aviary.Place) bool { return p.Bank == b }) {
-				f.wrong("banks", "there is no bank called %q", short(b))
-			}
+	body := feedPlanOf(f)
+	v.desk(func(d *advice.Desk) {
+		for _, e := range d.FeedPlanFaults(body) {
+			f.wrong(e.Field, "%s", e.Message)
 		}
 	})
-	start := max(body.Preparation, body.Conditioning)
-	for _, x := range []struct {
-		field, what string
-		day         aviary.Date
-	}{{"moult", "the moult", body.Moult}, {"rest", "rest", body.Rest}} {
-		if x.day != 0 && start != 0 && x.day <= start {
-			f.wrong(x.field, "%s from %s does not come after the breeding food, %s; put the days in order", x.what, x.day.Long(), start.Long())
-		}
-		if x.day != 0 && start != 0 && x.day > start+planMost {
-			f.wrong(x.field, "%s from %s is more than a year after %s; a plan is for one season", x.what, x.day.Long(), start.Long())
-		}
-	}
 	if err := v.save(f, v.entry(body)); err != nil {
 		return v.retry(f, err, s.foodPlanForm)
 	}
@@ -171,5 +146,5 @@ func (s *server) foodPlanSend(v *visit) error {
 	return v.see("/food")
 }
 
-// planMost is the most days between the first breeding food of a season and its moult or rest.
+// planMost is for how many days after its first one a plan can hold.
 const planMost = 366

@@ -23,11 +23,11 @@ type seasonFeedRow struct {
 
 // bands fills in the figures of light and food, and whether there are any.
 func (p *seasonPage) bands(d *advice.Desk, s *advice.Season) {
-	p.Bare = len(s.Feed) == 0
+	p.Unplanned = len(s.Feed) == 0
 	for _, x := range s.Light.Days {
-		p.Bare = p.Bare && !x.HasPlan && !x.HasReal
+		p.Unplanned = p.Unplanned && !x.HasPlan && !x.HasReal
 	}
-	if p.Bare {
+	if p.Unplanned {
 		return
 	}
 	p.Light, p.Lit = lightRows(s.Light.Days), "The sun alone"

@@ -1,6 +1,8 @@
 package web
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"html/template"
@@ -17,7 +19,7 @@ import (
 // seasonPlanPage is the short form of a season, and what the season would be before it is written.
 type seasonPlanPage struct {
 	layout
-	Lamps    []*planRow
+	Circuits []*planRow
 	Groups   []*planRow
 	AskPlace bool   // the form asks where the room stands
 	Stands   string // where it stands
@@ -319,19 +321,17 @@ func planSaid(p advice.SeasonPlan) string {
 	return strings.Join(parts, ", ")
 }
 
-// seenBodies are the entries as they would be written, for telling a form that was changed since its preview.
+// seenBodies is the sum of the entries as they would be written, for telling a form that was changed since its preview.
 func seenBodies(entries []*aviary.Entry) (string, error) {
-	var b strings.Builder
+	h := sha256.New()
 	for _, e := range entries {
 		body, err := aviary.EncodeBody(e.Body)
 		if err != nil {
 			return "", err
 		}
-		b.WriteString(string(e.Body.Kind()))
-		b.Write(body)
-		b.WriteByte('\n')
+		fmt.Fprintf(h, "%s %s\n", e.Body.Kind(), body)
 	}
-	return b.String(), nil
+	return hex.EncodeToString(h.Sum(nil)), nil
 }
 
 // seasonEntries makes the entries of what is not in the books yet, and notes in the form what they would be refused for.
@@ -493,7 +493,7 @@ func (p *seasonPlanPage) fillRows(d *advice.Desk, f *form) {
 		for _, name := range folded {
 			r.Open = r.Open || f.Error(r.Prefix+name) != ""
 		}
-		p.Lamps = append(p.Lamps, r)
+		p.Circuits = append(p.Circuits, r)
 	}
 	for i := range f.rows("groups") {
 		r := &planRow{f: f, Prefix: rowName("g", i), Banks: banks, Species: kinds, First: i == 0}
@@ -550,4 +550,3 @@ func previewSeason(d *advice.Desk, plan advice.SeasonPlan, past *advice.Past) *s
 
 // weekdayLong writes a day with its weekday: "Sat 1 Aug 2026".
 func weekdayLong(day aviary.Date) string { return day.Time().Format("Mon ") + day.Long() }
-

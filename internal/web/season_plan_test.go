@@ -203,6 +203,15 @@ func TestSeason_MonthByMonth(t *testing.T) {
 	m.get("/season?season=2025-08-01&month=2026-10").wants(404, "October 2026 lies outside")
 }
 
+// A season without a plan has the whole page around it, and says where to plan one.
+func TestSeason_WithoutPlansHasItsBeam(t *testing.T) {
+	m := wallRoom(t)
+	for _, path := range []string{"/season", "/season/print"} {
+		m.get(path).wants(200, `class="beam"`, "came to nothing").sound()
+	}
+	m.get("/season").wants(200, "No lamps are written or planned here, and no feeding", "Plan the season").lacks("Light as a table", "Copy to next year")
+}
+
 func TestSeason_OnPaper(t *testing.T) {
 	m := seasonRoom(t)
 	m.get("/season/print").wants(200, `class="page yearsheet a4"`, "yearpaper", "One sheet of A4", "4 weaned so far", "13 Jan today", "Back to the season").sound()

@@ -66,34 +66,34 @@ func (k *seasonsDrawn) page(d *advice.Desk, q advice.SeasonQuery, paper string) 
 // seasonPage is a season: its counts, its picture, and the picture's figures.
 type seasonPage struct {
 	layout
-	Seasons []seasonLink
-	Months  []seasonLink // of the season; the whole of it first
-	Back    string       // the month before the one that is drawn; "" at the first and for a whole season
-	Next    string
-	On      string // the season's first day, for the form; "" for the one of today
-	Month   string // the month that is drawn, for the form
-	Species []option
-	Banks   []option
-	Sorts   []option
-	Lamps   []option // circuits, when there are several
-	Nothing string   // what an empty room or season is told, instead of counts
-	Caption string
-	Now     string // of the rows of this season
-	Then    string // of the rows of the season before; "" without one
-	Rows    []seasonRow
-	Notes   []string
-	Pairs   string // headline of the picture
-	Picture template.HTML
-	Keys    []keyView
-	Lanes   []seasonLaneView
-	Light   []seasonLightRow
-	Lit     string // whose lamps
-	Feed    []seasonFeedRow
-	Dark    bool // daylight is not known
-	Bare    bool // neither lamps nor food are planned
-	A4, A3  string
-	Screen  string // the same on a screen
-	Copy    bool // there is a plan that could be copied
+	Seasons   []seasonLink
+	Months    []seasonLink // of the season; the whole of it first
+	Back      string       // the month before the one that is drawn; "" at the first and for a whole season
+	Next      string
+	On        string // the season's first day, for the form; "" for the one of today
+	Month     string // the month that is drawn, for the form
+	Species   []option
+	Banks     []option
+	Sorts     []option
+	Circuits  []option // of lamps, when there are several
+	Nothing   string   // what an empty room or season is told, instead of counts
+	Caption   string
+	Now       string // of the rows of this season
+	Then      string // of the rows of the season before; "" without one
+	Rows      []seasonRow
+	Notes     []string
+	Pairs     string // headline of the picture
+	Picture   template.HTML
+	Keys      []keyView
+	Lanes     []seasonLaneView
+	Light     []seasonLightRow
+	Lit       string // whose lamps
+	Feed      []seasonFeedRow
+	Dark      bool // daylight is not known
+	Unplanned bool // neither lamps nor food are planned
+	A4, A3    string
+	Screen    string // the same on a screen
+	Copy      bool   // there is a plan that could be copied
 }
 
 // seasonLink leads to a season.
@@ -210,7 +210,7 @@ func (p *seasonPage) fill(d *advice.Desk, s *advice.Season, q advice.SeasonQuery
 	}
 	if len(s.Light.Circuits) > 1 {
 		for _, c := range s.Light.Circuits {
-			p.Lamps = append(p.Lamps, option{Value: c.Name, Label: c.Label(), Chosen: c == s.Light.Circuit})
+			p.Circuits = append(p.Circuits, option{Value: c.Name, Label: c.Label(), Chosen: c == s.Light.Circuit})
 		}
 	}
 	p.Headline, p.Sub = seasonHeadline(s), seasonSub(s, d.Today)
@@ -219,7 +219,7 @@ func (p *seasonPage) fill(d *advice.Desk, s *advice.Season, q advice.SeasonQuery
 	}
 	p.Copy = d.SeasonPlanned()
 	p.bands(d, s)
-	if len(s.Lanes) > 0 || !p.Bare {
+	if len(s.Lanes) > 0 || !p.Unplanned {
 		p.picture(d, s, paper)
 		for _, l := range s.Lanes {
 			p.Lanes = append(p.Lanes, laneView(l))

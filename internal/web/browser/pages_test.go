@@ -53,7 +53,14 @@ var views = []view{
 		return "/cage/" + s.sitting.ID.String() + "/correct/" + s.check.String()
 	}},
 	{"season", "/season", nil},
+	{"season-month", "/season", at("/season?month=2026-01")},
+	{"season-print", "/season/print", at("/season/print?paper=a3")},
+	{"season-plan", "/season/plan", nil},
+	{"season-next", "/season/plan", at("/season/plan?next=yes")},
 	{"morning", "/morning", nil},
+	{"condition", "/condition", nil},
+	{"condition-by-egg", "/condition", at("/condition?sort=egg&desc=yes")},
+	{"cage-waiting", "/cage/{id}", func(r *aviary.Room, _ found) string { return "/cage/" + waiting(r).String() }},
 	{"food", "/food", nil},
 	{"food-plan", "/food/plan", nil},
 	{"food-stores", "/food/stores", nil},
@@ -164,6 +171,16 @@ func TestViews_NameEveryPage(t *testing.T) {
 			t.Errorf("the view %q looks at %s, which is no page", v.name, v.route)
 		}
 	}
+}
+
+// waiting is a cage whose pair has a box and no clutch.
+func waiting(r *aviary.Room) aviary.ID {
+	for _, p := range r.Places() {
+		if p.Type == aviary.Cage && r.PairNow(p.ID) != nil && len(p.OpenClutches()) == 0 && len(p.BoxesHung()) > 0 {
+			return p.ID
+		}
+	}
+	return aviary.ID{}
 }
 
 // pick finds in the demo room what the pages are shown for.

@@ -210,7 +210,10 @@ func LanesPaper(v LanesView, height float64) template.HTML {
 	m.lane, m.shrink = natural, lane/natural
 	m.title = paperTitle / m.shrink
 	var p pen
-	p.picture("yearpaper", paperWidth, math.Max(m.height, 300), "img", v.Label)
+	// On a screen it is as wide as its smallest words ask for, and scrolls.
+	p.w(`<svg class="pic w`, min(int(math.Ceil(paperWidth/m.shrink/100)), widest), ` yearpaper" viewBox="0 0 `, paperWidth, ` `, math.Max(m.height, 300), `"`)
+	p.named(v.Label)
+	p.w(`>`)
 	p.laneNames(v, m, paperNames)
 	p.laneBody(v, m)
 	p.w(`</svg>`)
