@@ -36,6 +36,7 @@ var arrows = map[string][]string{
 	"internal/pairing":        {},
 	"internal/pairing/plain":  {"internal/pairing"},
 	"internal/outcome":        {},
+	"internal/outcome/plain":  {},
 	"internal/feed":           {},
 	"internal/feed/plain":     {"internal/feed"},
 	// Where they meet.
@@ -56,7 +57,7 @@ var arrows = map[string][]string{
 }
 
 // testOnly packages are imported by tests alone: slow twins, and rooms for tests.
-var testOnly = []string{"internal/nest/plain", "internal/pedigree/plain", "internal/heredity/plain", "internal/pairing/plain", "internal/feed/plain", "internal/journal/journaltest"}
+var testOnly = []string{"internal/nest/plain", "internal/pedigree/plain", "internal/heredity/plain", "internal/pairing/plain", "internal/outcome/plain", "internal/feed/plain", "internal/journal/journaltest"}
 
 // pure packages, the words and the numbers, reach neither the outside world, nor a clock, nor a hidden seed.
 // math/rand/v2 may be named for its types: a generator is handed in.
