@@ -471,11 +471,20 @@ func (d *Desk) weight(b *aviary.Bird) WeightStory {
 // From memory.
 const steadyWeight = 0.1
 
-// Trend says where the weight has gone over the last six weeks: "rising", "falling", "steady", or "" of a bird that was weighed
-// once.
+// trendBack is how far back the trend of a weight goes, in days, as in package feed.
+const trendBack = 42
+
+// Trend says where the weight has gone over the six weeks up to the last weighing: "rising", "falling", "steady", or "" of a bird
+// that was weighed once in them.
 func (w WeightStory) Trend() string {
+	recent := 0
+	for _, p := range w.Points {
+		if day := FeedDay(w.Last.Day); p.Day <= day && p.Day >= day-trendBack {
+			recent++
+		}
+	}
 	switch {
-	case len(w.Points) < 2:
+	case recent < 2:
 		return ""
 	case w.PerWeek >= steadyWeight:
 		return "rising"

@@ -62,7 +62,7 @@ type Condition struct {
 	Stage   PairStage
 	Since   aviary.Date // of the pair, or the end of its last clutch
 	After   bool        // Since is the end of a clutch: the pair is between two
-	Signs   []SeenSign  // since then, in the order of the room's list of signs
+	Signs   []SeenSign  // since the nest was empty, in the order of the room's list of signs
 
 	LightSince aviary.Date // first day of full light; 0 when it is not known, or not reached
 	FoodNoted  bool        // a plan or a note says what the pair is fed for
@@ -84,7 +84,8 @@ type Condition struct {
 	Notes   []feed.Note // what the engine says of its phase
 	Changes []string    // what would bring it on
 
-	show bool // the signs suffice, whatever speaks against a clutch
+	show bool        // the signs suffice, whatever speaks against a clutch
+	free aviary.Date // signs and material count from here; see between
 }
 
 // Condition returns how ready the pair of a place is, or nil when no pair stands there. It is worked out once a desk.
@@ -101,21 +102,13 @@ func (d *Desk) Condition(p *aviary.Place) *Condition {
 }
 
 func (d *Desk) conditionOf(p *aviary.Place, pair *aviary.Pair) *Condition {
-	c := &Condition{Place: p, Pair: pair, Species: d.speciesOf(pair), Since: pair.From, FirstTime: d.firstTime(pair, d.Today)}
-	live := false
-	for _, x := range p.Clutches {
-		switch {
-		case x.First > d.Today:
-		case x.Ended == 0 || x.Ended > d.Today:
-			live = true
-		case x.Ended >= c.Since && x.Ended >= pair.From:
-			c.Since, c.After = x.Ended, true
-		}
-	}
+	c := &Condition{Place: p, Pair: pair, Species: d.speciesOf(pair), FirstTime: d.firstTime(pair, d.Today)}
+	b := betweenOn(p, pair, d.Today)
+	c.Since, c.After, c.free = b.since, b.after, b.free
 	for _, what := range aviary.Signs {
 		s := SeenSign{What: what}
 		for _, x := range p.Signs {
-			if x.What == what && x.Day >= c.Since && x.Day <= d.Today && (len(s.Days) == 0 || s.Last() != x.Day) {
+			if x.What == what && x.Day >= c.free && x.Day <= d.Today && (len(s.Days) == 0 || s.Last() != x.Day) {
 				s.Days = append(s.Days, x.Day)
 			}
 		}
@@ -132,7 +125,7 @@ func (d *Desk) conditionOf(p *aviary.Place, pair *aviary.Pair) *Condition {
 		}
 	}
 	for _, day := range p.Material {
-		if day >= c.Since && day <= d.Today && c.Material == 0 {
+		if day >= c.free && day <= d.Today && c.Material == 0 {
 			c.Material = day
 		}
 	}
@@ -145,7 +138,7 @@ func (d *Desk) conditionOf(p *aviary.Place, pair *aviary.Pair) *Condition {
 	if look := hen.Look(c.Standing.Phase); len(look) > 0 {
 		c.Ill = look[0].Text
 	}
-	if live {
+	if b.live {
 		c.Stage = PairNesting
 		return c
 	}
@@ -158,6 +151,53 @@ func (d *Desk) conditionOf(p *aviary.Place, pair *aviary.Pair) *Condition {
 	c.propose(d)
 	c.changes()
 	return c
+}
+
+// between is how a pair stands between its clutches.
+type between struct {
+	since aviary.Date // of its set-up or, after a clutch, that on which its last one ended
+	free  aviary.Date // day from which signs and nest material speak of the next clutch: since, or when the nest was found empty before that
+	after bool        // a clutch has ended
+	live  bool        // eggs or young are there
+}
+
+// betweenOn says how a pair stands between its clutches on a day.
+func betweenOn(p *aviary.Place, pair *aviary.Pair, day aviary.Date) between {
+	b := between{since: pair.From, free: pair.From}
+	for _, x := range p.Clutches {
+		switch {
+		case x.First > day:
+		case x.Ended == 0 || x.Ended > day:
+			b.live = true
+		case x.Ended >= b.since:
+			b.since, b.after = x.Ended, true
+			b.free = max(nestFree(x), pair.From)
+		}
+	}
+	return b
+}
+
+// nestFree is the day on which a clutch that has ended was first found to be out of the nest: its young may have been fed outside
+// for weeks after that, while the pair got ready for the next.
+func nestFree(c *aviary.Clutch) aviary.Date {
+	free := c.Ended
+	for _, e := range slices.Backward(c.Entries()) {
+		switch b := e.Body.(type) {
+		case *aviary.NestCheck:
+			if b.Eggs != nil && *b.Eggs > 0 || b.Chicks != nil && *b.Chicks > 0 {
+				if b.Removed == nil || b.Eggs == nil || *b.Removed < *b.Eggs || b.Chicks != nil && *b.Chicks > 0 {
+					return free
+				}
+				return e.Day // all that lay there was taken out at this look
+			}
+			if b.Eggs != nil || b.Chicks != nil {
+				free = e.Day
+			}
+		case *aviary.ChickRinged, *aviary.NestMoved:
+			return free
+		}
+	}
+	return free
 }
 
 // fed reads what the pair is fed for. Where nothing says so, the engine is asked as if conditioning had begun when the pair was
@@ -306,16 +346,12 @@ func (c *Condition) propose(d *Desk) {
 	if c.Stage == PairResting || c.Stage == PairPreparing || c.Held != "" {
 		return
 	}
-	building := c.sign("building")
 	due := c.show && c.Material == 0
-	if !c.FoodNoted && building != nil {
-		due = false // they build with what is in; whether that was noted is no matter here
-	}
 	boxless := c.Place.Type == aviary.Cage && c.Box == 0
 	switch {
 	case boxless && (due || (!c.After && c.Standing.Week >= boxWeek)):
 		c.BoxDue = true // material follows once it hangs
-	case due && !boxless:
+	case due && !boxless && c.Stage == PairReady: // a pair that builds has something to build with
 		c.MaterialDue = true
 	}
 }
@@ -410,7 +446,7 @@ func (c *Condition) Says() string {
 		if c.Standing.Week > 0 && !c.After {
 			return fmt.Sprintf("Week %d of sprouted seed, and signs do not suffice yet. It stays in its phase.", c.Standing.Week)
 		}
-		return "No signs enough yet. It stays as it is."
+		return "Signs do not suffice yet. It stays as it is."
 	case PairReady:
 		if c.Held != "" {
 			return "Signs show, but the nest waits."
@@ -441,7 +477,7 @@ func (c *Condition) Proposal() string {
 	return ""
 }
 
-// clutchless reports whether a pair had no clutch; see firstTime.
+// clutchDays are days of first clutches by bird.
 type clutchDays map[aviary.ID]aviary.Date
 
 // firstClutches is the day of the first clutch of every bird that laid or was paired with one that laid, by the books.
@@ -474,10 +510,20 @@ func fostered(c *aviary.Clutch) bool { return len(c.FromNests) > 0 && c.FromNest
 
 // firstTime reports whether, by the books, none of the birds of a pair had a clutch before a day.
 func (d *Desk) firstTime(pair *aviary.Pair, day aviary.Date) bool {
-	laid := d.firstClutches()
 	for _, id := range pair.Birds() {
-		if first, ok := laid[id]; ok && first < day {
-			return false
+		for _, was := range d.Room.PairsOf(id) {
+			p := d.Room.Place(was.Place)
+			if p == nil {
+				continue
+			}
+			for _, c := range p.Clutches {
+				if c.First >= day {
+					continue
+				}
+				if laid := d.Room.LayingPair(c); laid != nil && laid.ID == was.ID && !fostered(c) {
+					return false
+				}
+			}
 		}
 	}
 	return true

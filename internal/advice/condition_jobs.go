@@ -2,6 +2,7 @@ package advice
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"broodlight/internal/aviary"
@@ -29,10 +30,7 @@ func (d *Desk) conditionJobs(p *aviary.Place) *Job {
 		}
 	case c.MaterialDue:
 		j.Kind, j.Title = MaterialJob, "Give nest material"
-		j.Why = "Signs show. " + c.foodWords()
-		if c.sign("building") != nil {
-			j.Why = "They build already, and no material is noted. Give some, or write it down if it is in."
-		}
+		j.Why = c.foodWords()
 		if since := c.showing(); since != 0 {
 			j.From, j.Best = since, since
 		}
@@ -60,7 +58,7 @@ func (c *Condition) foodWords() string {
 		return fmt.Sprintf("Ahead of time, in week %d of sprouted seed: it may go ahead.", c.Standing.Week)
 	}
 	if c.Standing.Week > 0 && !c.After {
-		return fmt.Sprintf("Week %d of sprouted seed.", c.Standing.Week)
+		return fmt.Sprintf("Week %d of sprouted seed. Give it, and leave them be.", c.Standing.Week)
 	}
 	return "Give it, and leave them be."
 }
@@ -130,10 +128,16 @@ func (d *Desk) holdMaterial(f *Feeding) {
 	if !f.Standing.MaterialDue || f.Pair == nil {
 		return
 	}
-	why := d.against(f.Place, f.Pair)
-	if len(why) == 0 {
-		return
+	free := betweenOn(f.Place, f.Pair, d.Today).free
+	builds := slices.ContainsFunc(f.Place.Signs, func(s aviary.Sign) bool {
+		return s.What == "building" && s.Day >= free && s.Day <= d.Today && d.Today-s.Day <= signFresh
+	})
+	switch why := d.against(f.Place, f.Pair); {
+	case len(why) > 0:
+		f.Standing.MaterialDue = false
+		f.Standing.Notes = append([]feed.Note{{Level: feed.Info, Text: "Signs show, but nest material waits.", Source: commonPractice}}, why...)
+	case builds:
+		f.Standing.MaterialDue = false
+		f.Standing.Notes = []feed.Note{{Level: feed.Info, Text: "They build already: give more nest material only when it is used up.", Source: commonPractice}}
 	}
-	f.Standing.MaterialDue = false
-	f.Standing.Notes = append([]feed.Note{{Level: feed.Info, Text: "Signs show, but nest material waits.", Source: commonPractice}}, why...)
 }

@@ -58,13 +58,25 @@ func TestCondition_Stages(t *testing.T) {
 		{"eggs", true, []step{{"2026-02-10", &aviary.NestCheck{Place: a1, Eggs: ptr(2), Chicks: ptr(0)}}}, "2026-02-11", PairNesting, false, "With eggs or young."},
 		{"rest begun", true, []step{{"2026-02-10", signs("building")}, {"2026-02-12", &aviary.PhaseBegun{Phase: "rest", Places: []aviary.ID{a1}}}}, "2026-02-12", PairResting, false, "At rest."},
 		{"moult begun", true, []step{{"2026-02-12", &aviary.PhaseBegun{Phase: "moult", Places: []aviary.ID{a1}}}}, "2026-02-12", PairResting, false, "In moult."},
-		{"nothing noted of food, box hangs", false, nil, "2026-01-12", PairComing, false, "No signs enough yet"},
+		{"nothing noted of food, box hangs", false, nil, "2026-01-12", PairComing, false, "Signs do not suffice yet"},
 		{"nothing noted of food, strong sign", false, []step{{"2026-01-12", signs("at the nest")}}, "2026-01-13", PairReady, true, "In condition"},
 		{"nothing noted of food, they build with what is in", false, []step{{"2026-01-12", signs("building")}}, "2026-01-13", PairBuilding, false, "Building since 12 Jan."},
 		{"between two clutches", true, []step{
 			{"2026-02-10", &aviary.NestCheck{Place: a1, Eggs: ptr(2), Chicks: ptr(0)}},
 			{"2026-02-20", &aviary.NestCheck{Place: a1, Eggs: ptr(0), Chicks: ptr(0)}},
-		}, "2026-02-21", PairComing, false, "No signs enough yet"},
+		}, "2026-02-21", PairComing, false, "Signs do not suffice yet"},
+		{"signs of the clutch that was lost say nothing", true, []step{
+			{"2026-02-08", signs("building")},
+			{"2026-02-10", &aviary.NestCheck{Place: a1, Eggs: ptr(2), Chicks: ptr(0)}},
+			{"2026-02-12", &aviary.NestCheck{Place: a1, Eggs: ptr(0), Chicks: ptr(0)}},
+		}, "2026-02-13", PairComing, false, "Signs do not suffice yet"},
+		{"material and signs while the young are fed outside", true, []step{
+			{"2026-02-10", &aviary.NestCheck{Place: a1, Eggs: ptr(0), Chicks: ptr(2), AgeDays: ptr(5)}},
+			{"2026-02-28", &aviary.NestCheck{Place: a1, Eggs: ptr(0), Chicks: ptr(0), Out: ptr(2)}},
+			{"2026-03-08", signs("at the nest")},
+			{"2026-03-09", &aviary.MaterialGiven{Place: a1}},
+			{"2026-03-12", &aviary.YoungWeaned{Place: a1, Unringed: 2, Group: id(77), Species: "zebra", To: flight}},
+		}, "2026-03-12", PairReady, false, "with nest material since 9 Mar"},
 		{"between two clutches, singing and flutter", true, []step{
 			{"2026-02-10", &aviary.NestCheck{Place: a1, Eggs: ptr(2), Chicks: ptr(0)}},
 			{"2026-02-20", &aviary.NestCheck{Place: a1, Eggs: ptr(0), Chicks: ptr(0)}},
@@ -302,6 +314,9 @@ func TestWait_ByHand(t *testing.T) {
 	if k := w.Week; !k.Known || k.AtRisk != 5 || k.Events != 3 || k.Value < 0.733 || k.Value > 0.734 { // 1 - 4/5·2/3·1/2 of those who waited 8 days
 		t.Errorf("within 7 days: %+v", k)
 	}
+	if want := "Within 7 days: 7 in 10 (3 in 10 or more)."; w.WeekSays() != want {
+		t.Errorf("says %q, want %q", w.WeekSays(), want)
+	}
 	// After 15 days one still waits: too few to tell.
 	if w = at("2025-10-15"); !w.Longer || w.As != 1 || w.Short() != "longer than most" {
 		t.Errorf("after 15 days: %+v, %q", w, w.Short())
@@ -503,6 +518,30 @@ func TestCondition_Laws(t *testing.T) {
 	})
 }
 
+// The books asked for one pair, and for all birds at once, say the same.
+func TestFirstTime_AgreesWithAllBirds(t *testing.T) {
+	b := eightWaits(t)
+	b.add("2025-10-20", &aviary.PairEnded{Pair: id(507), Reason: "re-paired"})
+	b.add("2025-10-21", &aviary.PairSet{Pair: id(611), Place: id(107), Cocks: []aviary.ID{id(206)}, Hens: []aviary.ID{id(303)}})
+	d := b.desk("2025-11-01")
+	laid := d.firstClutches()
+	for _, p := range d.Room.Places() {
+		for _, pair := range d.Room.PairsAt(p.ID) {
+			for day := pair.From; day <= d.Today; day++ {
+				want := true
+				for _, id := range pair.Birds() {
+					if first, ok := laid[id]; ok && first < day {
+						want = false
+					}
+				}
+				if got := d.firstTime(pair, day); got != want {
+					t.Fatalf("%s on %s: first time %v, want %v", p.Name, day, got, want)
+				}
+			}
+		}
+	}
+}
+
 func TestReadiness_Headline(t *testing.T) {
 	b := fedPair(t)
 	say := func(day, want string) {
@@ -536,6 +575,13 @@ func TestWeight_HenAboutToLay(t *testing.T) {
 	b.add("2026-02-04", signs("building"))
 	if w := b.desk("2026-02-05").Bird(hen).Weight; w.Verdict != feed.WeightFine || !w.Gravid {
 		t.Errorf("a hen that builds: %s, gravid %v", w.Verdict, w.Gravid)
+	}
+	if w := b.desk("2026-02-05").Bird(hen).Weight; w.Trend() != "" {
+		t.Errorf("weighed once in six weeks: the trend is %q", w.Trend())
+	}
+	b.add("2026-01-26", &aviary.BirdWeighed{Bird: hen, Grams: 15})
+	if w := b.desk("2026-02-05").Bird(hen).Weight; w.Trend() != "rising" {
+		t.Errorf("2.6 g more in ten days: %q", w.Trend())
 	}
 	if w := b.desk("2026-02-05").Bird(cock).Weight; w.Gravid || w.Verdict != feed.WeightUnknown {
 		t.Errorf("a cock that was never weighed: %s, gravid %v", w.Verdict, w.Gravid)

@@ -195,19 +195,15 @@ func (d *Desk) waitsOf(p *aviary.Place, pair *aviary.Pair, clutches []*aviary.Cl
 				break
 			}
 		}
-		for _, c := range next {
-			if c.First > d.Today {
-				break
-			}
-			if fostered(c) {
+		if len(next) > 0 && next[0].First <= d.Today {
+			c := next[0]
+			switch egg := laidAbout(c); {
+			case fostered(c):
 				end = min(end, c.First-1)
-				break
-			}
-			if egg := laidAbout(c); egg <= end || c.First <= end {
+			case egg <= end || c.First <= end:
 				w.spell.Event = true
 				end = max(start, min(egg, end))
 			}
-			break
 		}
 		if end < start {
 			return
@@ -455,21 +451,31 @@ func (w *Wait) WeekSays() string {
 	if !k.Known || w.Longer || !w.Started {
 		return ""
 	}
-	s := fmt.Sprintf("Within 7 days: %s", inTen(k.Value))
-	if k.AtLeast {
-		s += " or more"
+	value, low, high := tenths(k.Value), tenths(k.Low), tenths(k.High)
+	s := "Within 7 days: "
+	switch {
+	case k.AtLeast:
+		s += inTen(value) + " or more"
+	case value == 10:
+		s += "nearly all"
+	case value == 0:
+		s += "hardly any"
+	default:
+		s += inTen(value)
 	}
-	return s + fmt.Sprintf(" (%s to %s).", inTen(k.Low), inTen(k.High))
+	switch {
+	case high == 10 && low == 0:
+		return s + ", not well known."
+	case high == 10:
+		return s + fmt.Sprintf(" (%s or more).", inTen(low))
+	case low == 0:
+		return s + fmt.Sprintf(" (%s at most).", inTen(high))
+	}
+	return s + fmt.Sprintf(" (%d to %s).", low, inTen(high))
 }
 
-// inTen writes a share in tenths.
-func inTen(p float64) string {
-	n := int(p*10 + 0.5)
-	switch {
-	case p <= 0:
-		return "none in 10"
-	case n == 0:
-		return "less than 1 in 10"
-	}
-	return fmt.Sprintf("%d in 10", n)
-}
+// tenths rounds a share to tenths.
+func tenths(p float64) int { return int(p*10 + 0.5) }
+
+// inTen writes a number of tenths.
+func inTen(n int) string { return fmt.Sprintf("%d in 10", n) }

@@ -331,6 +331,8 @@ func (d *Desk) seasonAt(x *ration, day aviary.Date, paired bool) (season feed.Se
 // pairAt is the pair of a place on a day for the feeding engine.
 func (d *Desk) pairAt(x *ration, season feed.Season, from, day aviary.Date) feed.Pair {
 	p := x.p
+	free := betweenOn(x.place, x.pair, day).free // a sign of a clutch that is over says nothing of the next
+	p.Signs = slices.DeleteFunc(slices.Clone(p.Signs), func(s feed.Sign) bool { return s.Day < feedDay(free) })
 	own := d.begunAt(x, from, min(day, d.Today))
 	p.Conditioning, p.Moult, p.Rest = feedDay(own.conditioning), feedDay(own.moult), feedDay(own.rest)
 	if p.Conditioning == 0 {
@@ -424,17 +426,13 @@ func laidFirst(nests []feed.Nest, season feed.Season, since feed.Day) feed.Day {
 	return first
 }
 
-// materialFor is the first day of nest material since the last clutch ended.
+// materialFor is the first day of nest material since the last clutch was out of the nest.
 func (d *Desk) materialFor(x *ration, p feed.Pair) feed.Day {
-	since := max(p.Conditioning, feedDay(x.pair.From))
-	for _, n := range p.Nests {
-		if n.Ended != 0 && n.Ended <= feedDay(d.Today) {
-			since = max(since, n.Ended)
-		}
-	}
+	b := betweenOn(x.place, x.pair, d.Today)
+	since := max(p.Conditioning, feedDay(b.free))
 	for _, day := range x.place.Material {
 		if feedDay(day) >= since {
-			return feedDay(day)
+			return feedDay(max(day, b.since)) // given while the young were fed outside: it stands for the next clutch
 		}
 	}
 	return 0

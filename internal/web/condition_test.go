@@ -33,7 +33,7 @@ func readyRoom(t *testing.T, cfg Config, more ...*aviary.Entry) *testRoom {
 func TestCondition_BlockTellsThePair(t *testing.T) {
 	m := readyRoom(t, Config{}, on("2026-01-02", &aviary.NestCheck{Place: rB1, Signs: []string{"singing"}}))
 	a := m.get(cageOf(rB1)).wants(http.StatusOK, "Coming into condition", "Week 4 of sprouted seed, and signs do not suffice yet. It stays in its phase.", "<b>Singing</b> 2 Jan", "Full light", "Sprouted seed", "week 4, since 20 Dec",
-		"first-time Zebra finch pairs: by the books neither bird had a clutch before", "cock 22 months, hen 22 months", "What this rests on", "Rests on 6 waits of this room", "5 ended with an egg; 1 was cut short or still goes on", "What would change it", `name="signs" value="building"`, `class="pic w4 wait"`).sound()
+		"first-time Zebra finch pairs: by the books neither bird had a clutch before", "cock 22 months, hen 22 months", "What this rests on", "Rests on 6 waits of this room", "5 ended with an egg; 1 was cut short or still goes on", "What would change it", `name="signs" value="building"`, `class="pic wait"`).sound()
 	if n := strings.Count(a.Body.String(), `name="signs" value=`); n < len(aviary.Signs) {
 		t.Errorf("%d sign buttons, want %d", n, len(aviary.Signs))
 	}

@@ -325,7 +325,7 @@ func (p *foodPage) weights(d *advice.Desk, u units) {
 		}
 		switch trend := w.Trend(); trend {
 		case "":
-			x.Trend = "weighed once"
+			x.Trend = "weighed once in six weeks"
 		case "steady":
 			x.Trend = trend
 		default:

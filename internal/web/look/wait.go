@@ -23,7 +23,7 @@ type WaitView struct {
 
 // Wait draws the wait as a rail: solid up to today with a tick for each day of a sign, then the range hatched.
 func Wait(v WaitView) template.HTML {
-	const width, height, left, right, y = 320.0, 78.0, 8.0, 312.0, 40.0
+	const width, height, left, right, y = 292.0, 78.0, 8.0, 284.0, 40.0
 	end := v.Today + 3
 	if v.Known {
 		end = max(end, v.Early+2)
@@ -38,7 +38,9 @@ func Wait(v WaitView) template.HTML {
 		return left + math.Min(math.Max((day-float64(v.Start))/float64(end-v.Start), 0), 1)*(right-left)
 	}
 	var p pen
-	p.picture("wait", width, height, "img", v.Label)
+	p.w(`<svg class="pic wait" viewBox="0 0 `, width, ` `, height, `"`)
+	p.named(v.Label)
+	p.w(`>`)
 	p.w(`<path d="M`, left, ` `, y, `H`, right, `" stroke="var(--line-2)" stroke-width="1" stroke-dasharray="2 3"/>`)
 	today := x(float64(v.Today))
 	if v.Known {
