@@ -41,7 +41,6 @@ type planRow struct {
 	Clocks  []option
 	Windows []option
 	Open    bool // something under the fold wants mending
-	First   bool
 }
 
 // Text, Decimal, Number, Date, Time, Ticks, Radio and Tick are the form's controls, named for the row.
@@ -485,7 +484,7 @@ func (p *seasonPlanPage) fillRows(d *advice.Desk, f *form) {
 	}
 	folded := []string{"circuit", "banks", "places", "dusk_minutes", "moves", "clock_changes", "windows", "from_real"}
 	for i := range f.rows("circuits") {
-		r := &planRow{f: f, Prefix: rowName("c", i), Banks: banks, Moves: lampMoves, Clocks: lampClocks, Windows: lampWindows, First: i == 0}
+		r := &planRow{f: f, Prefix: rowName("c", i), Banks: banks, Moves: lampMoves, Clocks: lampClocks, Windows: lampWindows}
 		r.Places = named(r.Prefix)
 		if r.Title = f.Value(r.Prefix + "circuit"); r.Title == "" {
 			r.Title = "Whole room"
@@ -496,7 +495,7 @@ func (p *seasonPlanPage) fillRows(d *advice.Desk, f *form) {
 		p.Circuits = append(p.Circuits, r)
 	}
 	for i := range f.rows("groups") {
-		r := &planRow{f: f, Prefix: rowName("g", i), Banks: banks, Species: kinds, First: i == 0}
+		r := &planRow{f: f, Prefix: rowName("g", i), Banks: banks, Species: kinds}
 		r.Places = named(r.Prefix)
 		if r.Title = f.Value(r.Prefix + "name"); r.Title == "" {
 			r.Title = "Whole room"

@@ -9,16 +9,6 @@ import (
 	"broodlight/internal/aviary"
 )
 
-// hiddenIn reads a hidden field of a page.
-func hiddenIn(t *testing.T, page, name string) string {
-	t.Helper()
-	m := regexp.MustCompile(`name="` + name + `" value="([^"]*)"`).FindStringSubmatch(page)
-	if m == nil {
-		t.Fatalf("the page has no field %q", name)
-	}
-	return html.UnescapeString(m[1])
-}
-
 // fieldsIn reads every field of the season's form as a browser would send it.
 func fieldsIn(t *testing.T, page string) []string {
 	t.Helper()
@@ -58,7 +48,7 @@ func TestSeasonPlan_ProposedPreviewedWrittenAsOneBatch(t *testing.T) {
 		"c1_ramp_from": "2025-08-01", "c1_full_by": "2025-10-01", "c1_taper_from": "2026-02-01", "c1_rest_by": "2026-04-01", "c1_rest_hours": "9.5", "c1_full_hours": "14",
 		"c1_on": "06:00", "g1_preparation": "2025-09-17", "g1_conditioning": "2025-10-01", "g1_moult": "2026-04-01", "g1_rest": "2026-05-27",
 	} {
-		if got := hiddenInAny(form, name); got != want {
+		if got := startValue(form, name); got != want {
 			t.Errorf("%s is proposed as %q, want %q", name, got, want)
 		}
 	}
@@ -90,7 +80,8 @@ func TestSeasonPlan_ProposedPreviewedWrittenAsOneBatch(t *testing.T) {
 	m.get("/season").wants(200).lacks("Food as a table", "lamps planned", "Copy to next year")
 }
 
-func hiddenInAny(page, name string) string {
+// startValue is the value that a field of a page begins with.
+func startValue(page, name string) string {
 	m := regexp.MustCompile(`name="` + name + `"[^>]* value="([^"]*)"`).FindStringSubmatch(page)
 	if m == nil {
 		return "(none)"
@@ -173,7 +164,7 @@ func TestSeasonPlan_CopiedToNextYear(t *testing.T) {
 	m.planSeason(with(fieldsIn(t, m.get("/season/plan").Body.String()), "latitude", "53.3", "longitude", "-6.2")).wants(303)
 	page := m.get("/season/plan?next=yes").wants(200, "Last season, a year later", "29 February becomes 1 March").Body.String()
 	for name, want := range map[string]string{"c1_ramp_from": "2026-08-01", "c1_rest_by": "2027-04-01", "g1_conditioning": "2026-10-01", "g1_rest": "2027-05-27"} {
-		if got := hiddenInAny(page, name); got != want {
+		if got := startValue(page, name); got != want {
 			t.Errorf("%s is copied as %q, want %q", name, got, want)
 		}
 	}

@@ -69,7 +69,7 @@ func TestSeason_PlannedDrawnAndCopied(t *testing.T) {
 	if n := len(w.standing("lamp_planned")); n != 0 {
 		t.Fatalf("a preview wrote %d plans", n)
 	}
-	p.follow("button", "Write this season…")
+	p.follow("button", "Write this season")
 	if n, m := len(w.standing("lamp_planned")), len(w.standing("feed_planned")); n != 1 || m != 1 {
 		t.Fatalf("%d lamp plans and %d feed plans are written", n, m)
 	}
@@ -90,7 +90,7 @@ func TestSeason_PlannedDrawnAndCopied(t *testing.T) {
 	}
 	p.follow("button", "Preview the season")
 	p.says("Nothing is written yet")
-	p.follow("button", "Write this season…")
+	p.follow("button", "Write this season")
 	p.says("The season 2026–27 is planned: full light by")
 	p.shot("journey-season-next", true)
 	p.follow("link", "Sep")

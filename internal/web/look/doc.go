@@ -31,7 +31,8 @@
 // Pictures:
 //
 //	Timeline(TimelineView)        one clutch; SeenOn and Guessed make its days
-//	Lanes(LanesView)              a season: light, feed, a lane a pair, young against space
+//	Lanes(LanesView)              a season or a month of it: light, food by group, a lane a pair, young against space
+//	LanesPaper(LanesView, height) the same as one picture for a sheet of paper
 //	Ancestors(*Ancestor, label)   up to four generations behind a bird
 //	Weights(WeightsView)
 //

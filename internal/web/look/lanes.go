@@ -178,11 +178,11 @@ const (
 
 // Measures of the picture on paper, in its own units.
 const (
-	paperWidth  = 1400.0
-	paperNames  = 120.0
-	paperFeed   = 22.0
-	paperTitle  = 6.0
-	closeLane   = 14.0 // a lane as high as its words; where there is less room, all lanes shrink together
+	paperWidth = 1400.0
+	paperNames = 120.0
+	paperFeed  = 22.0
+	paperTitle = 6.0
+	closeLane  = 14.0 // a lane as high as its words; where there is less room, all lanes shrink together
 )
 
 // LanesPaper draws the season as one picture that fits a landscape sheet, however many lanes it has. The height is PaperA4 or
