@@ -203,6 +203,14 @@ func TestSeason_BegunAndRestOfTheRoom(t *testing.T) {
 	}
 }
 
+func TestSeason_RestOfTheRoomIsAheadUntilItIsHere(t *testing.T) {
+	b := seasonRoom(t)
+	b.add("2025-01-01", &aviary.RoomSet{LullFrom: ptr("12-20"), LullTo: ptr("01-06")})
+	if lull := b.season(SeasonQuery{}, "2025-12-01").Feed[0].Spans; len(lull) != 1 || !lull[0].Guess || lull[0].From.String() != "2025-12-20" {
+		t.Errorf("rest to come %+v", lull)
+	}
+}
+
 // At 34° S the season begins on 1 February, and so does what is proposed.
 func TestSeasonPlan_SouthernHemisphere(t *testing.T) {
 	b := &book{tb: t}
