@@ -562,6 +562,10 @@ func (f *Mixed) search(ctx context.Context) error {
 	n, p := len(f.xi), f.columns()
 	x := append([]float64(nil), f.xi...)
 	g, gt, xt := make([]float64, n), make([]float64, n), make([]float64, n)
+	if n == 0 {
+		f.LogLik = f.choose - f.eval(g, x)
+		return nil
+	}
 	f.Status = OutOfIterations
 	h := f.hessian(x, 0.05)
 	value := f.eval(g, x)
@@ -666,9 +670,6 @@ func (f *Mixed) settle(h *mat.SymDense, logPost float64) {
 	}
 	f.SE, f.SDSE = make([]float64, p), make([]float64, n-p)
 	f.cov = mat.NewSymDense(n, nil)
-	if n == 0 {
-		return
-	}
 	// Inverse by eigenvalues in units of scale: a direction of no curvature is one that the counts do not tell.
 	scaled := mat.NewSymDense(n, nil)
 	unit := make([]float64, n)

@@ -56,7 +56,7 @@ func (f *Mixed) linear(x []float64, parts []part) (value, se float64) {
 		k := f.termOf(q.at)
 		value += q.weight * f.xi[p+k] * f.b[q.at]
 		grad[p+k] += q.weight * f.b[q.at]
-		f.g[q.at] += q.weight * f.xi[p+k]
+		f.g[q.at] += q.weight * f.xi[p+k] * math.Exp(f.widen(k, q.at))
 	}
 	variance := 0.0
 	if len(parts) > 0 {
@@ -65,6 +65,11 @@ func (f *Mixed) linear(x []float64, parts []part) (value, se float64) {
 		for v, w := range q {
 			variance += w * f.t[v]
 		}
+		clear(f.g)
+		for _, q := range parts {
+			f.g[q.at] += q.weight * f.xi[p+f.termOf(q.at)]
+		}
+		f.c.solve(f.t, f.g)
 		for i, row := range m.X {
 			r := &f.rows[i]
 			tau := 0.0
@@ -90,6 +95,21 @@ func (f *Mixed) linear(x []float64, parts []part) (value, se float64) {
 		}
 	}
 	return value, math.Sqrt(max(variance, 0))
+}
+
+// left is the share of its own variance that an intercept has left, given the figures.
+func (f *Mixed) left(at int) float64 { return f.inv[f.c.index(at, at)] }
+
+// widen is the logarithm by which the doubt of an intercept given its spread s goes up because s is not known. That doubt
+// is s²·left, whose logarithm has the slope 2·left by log s, so that with a normal of log s its mean is e^(2·left²·v) times
+// itself.
+func (f *Mixed) widen(term, at int) float64 {
+	s := f.SD[term]
+	if s < zeroSpread {
+		return 0
+	}
+	l, v := f.left(at), f.SDSE[term]/s
+	return l * l * min(v*v, 1)
 }
 
 func (f *Mixed) termOf(at int) int {
@@ -219,7 +239,6 @@ type Swap struct {
 // Swaps returns how well level la of term a and lb of term b would be told apart after each option, which is a list of
 // trials, say of both pairs that a change of partners makes; the best first. It counts the eggs with the weight that they
 // have at the shares to be expected, so that it is exact but for that (the information of a design, as in Fedorov 1972).
-// A Fresh bird tells less than one that is known.
 func (f *Mixed) Swaps(a, la, b, lb int, options [][]Trial) []Swap {
 	var out []Swap
 	q, ok := f.which(a, la, b, lb)
@@ -339,6 +358,10 @@ func (f *Mixed) Draws(rng *rand.Rand, draws int, call func(coef, sd, eta []float
 	z, d := make([]float64, n), make([]float64, n)
 	xi, eta := make([]float64, n), make([]float64, len(f.rows))
 	noise, e := make([]float64, len(f.b)), make([]float64, len(f.b))
+	stretch, left, term := make([]float64, len(f.b)), make([]float64, len(f.b)), make([]int, len(f.b))
+	for v := range left {
+		left[v], term[v] = f.left(v), f.termOf(v)
+	}
 	for range draws {
 		for i := range z {
 			z[i] = rng.NormFloat64()
@@ -364,6 +387,13 @@ func (f *Mixed) Draws(rng *rand.Rand, draws int, call func(coef, sd, eta []float
 			e[i] = rng.NormFloat64()
 		}
 		f.c.spread(noise, e)
+		for v := range stretch { // the doubt that is left grows with the spread as in widen
+			k := term[v]
+			stretch[v] = xi[p+k]
+			if f.xi[p+k] >= zeroSpread {
+				stretch[v] = f.xi[p+k] * math.Pow(xi[p+k]/f.xi[p+k], left[v])
+			}
+		}
 		for i, x := range f.model.X {
 			s := 0.0
 			for j, v := range x {
@@ -372,7 +402,7 @@ func (f *Mixed) Draws(rng *rand.Rand, draws int, call func(coef, sd, eta []float
 			row := &f.rows[i]
 			for a, k := range row.term {
 				v := row.level[a]
-				s += xi[p+k] * (f.b[v] + f.t[v] + noise[v])
+				s += xi[p+k]*(f.b[v]+f.t[v]) + stretch[v]*noise[v]
 			}
 			eta[i] = s
 		}
