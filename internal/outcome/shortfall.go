@@ -51,6 +51,7 @@ type Shortfall struct {
 	FewSets     bool
 	parts       [][]float64 // of the estimate and each draw, as in table, for tests of closure
 	stages, fac int
+	wide        float64
 }
 
 // fewSets is the number of linked sets under which resampling is known to give intervals that are too narrow. (Cameron,
@@ -68,7 +69,8 @@ const fewSets = 10
 //
 // Rates within cells are shrunk, and then moved together, on the scale of their log odds, until they give the season's
 // own ratios. Nests under way are completed at expected values for the estimate and by draws for the intervals, which are the
-// middle of draws in which linked sets are weighted anew (Bayesian bootstrap, Rubin 1981). In each draw all parts add up.
+// middle of draws in which linked sets are weighted anew (Bayesian bootstrap, Rubin 1981), stretched about the estimate for
+// cells of few sets. In each draw all parts add up.
 //
 // There may be up to 7 factors. The error says that a season has no nests, or is the context's.
 func Explain(ctx context.Context, nests []Nest, stages, factors int, shrink Shrinkage, level float64, draws int, rng *rand.Rand) (*Shortfall, error) {
@@ -91,6 +93,7 @@ func Explain(ctx context.Context, nests []Nest, stages, factors int, shrink Shri
 	}
 	out.Sets = len(sizes)
 	out.FewSets = out.Sets < fewSets || out.LargestSet*2 > len(nests)
+	out.wide = e.wide()
 	ones := make([]float64, len(nests))
 	for i := range ones {
 		ones[i] = 1
@@ -126,7 +129,8 @@ func (s *Shortfall) fill(level float64) {
 			column[d] = s.parts[d+1][at]
 		}
 		slices.Sort(column)
-		p := Part{s.parts[0][at], percentile(column, (1-level)/2), percentile(column, (1+level)/2)}
+		v := s.parts[0][at]
+		p := Part{v, v + s.wide*(percentile(column, (1-level)/2)-v), v + s.wide*(percentile(column, (1+level)/2)-v)}
 		at++
 		return p
 	}
@@ -137,6 +141,7 @@ func (s *Shortfall) fill(level float64) {
 		return out
 	}
 	s.Before, s.After, s.Difference = next(), next(), next()
+	s.Before.Low, s.After.Low = max(0, s.Before.Low), max(0, s.After.Low)
 	s.Stages = list(s.stages)
 	for range s.stages {
 		s.Factors = append(s.Factors, list(s.fac))
@@ -206,6 +211,26 @@ func newExplainer(nests []Nest, stages, factors int, shrink Shrinkage) *explaine
 		e.groups = append(e.groups, of)
 	}
 	return e
+}
+
+// wide is by how much intervals are stretched: the root mean square over nests of what the number of sets in each one's cell and
+// season calls for, since it is there that rates are found. Without it 9 in 10 held 0.84 of the time over rooms of 60
+// sets and 6 cells.
+func (e *explainer) wide() float64 {
+	sets := map[[2]int]map[int]bool{}
+	key := func(i int) [2]int { return [2]int{season(e.nests[i].Later), e.cellOf[i]} }
+	for i, n := range e.nests {
+		if sets[key(i)] == nil {
+			sets[key(i)] = map[int]bool{}
+		}
+		sets[key(i)][n.Set] = true
+	}
+	var sum [2]float64
+	for i := range e.nests {
+		w := stretch(len(sets[key(i)]))
+		sum[key(i)[0]] += w * w / float64(e.count[key(i)[0]])
+	}
+	return math.Sqrt((sum[0] + sum[1]) / 2)
 }
 
 // complete returns, by nest, how many reach each stage.

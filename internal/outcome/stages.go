@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -291,6 +292,13 @@ func resampled(rng *rand.Rand, sets int) []float64 {
 	return out
 }
 
+// stretch is by how much an interval of the Bayesian bootstrap must be stretched: over n sets the variance of a mean comes out
+// at (n−1)/(n+1) of what it is, as the weights are Dirichlet and the scatter is taken about the sets' own mean.
+func stretch(sets int) float64 {
+	n := float64(max(sets, 2))
+	return math.Sqrt((n + 1) / (n - 1))
+}
+
 // percentile returns the p-quantile of sorted values, between neighbours in proportion.
 func percentile(sorted []float64, p float64) float64 {
 	at := p * float64(len(sorted)-1)
@@ -299,4 +307,68 @@ func percentile(sorted []float64, p float64) float64 {
 		return sorted[len(sorted)-1]
 	}
 	return sorted[i] + (at-float64(i))*(sorted[i+1]-sorted[i])
+}
+
+// ChainRange is a chain with its doubt.
+type ChainRange struct {
+	Chain
+	Ratios, Means []Part // by stage, of the ratio and of how many of a nest come through; where the chain knows nothing, 0 to 0
+	Sets          int
+	FewSets       bool // the intervals are too narrow: see [Shortfall]
+}
+
+// StagesRange returns the chain of some nests with intervals for ratios of totals, of which a count by eggs would be too
+// sure: eggs of one nest, and nests of linked birds, share their luck. set gives each nest's number among sets, as
+// [Linked] does. Sets are weighted anew in each draw (Bayesian bootstrap, Rubin 1981), and what is pending is completed by
+// draws. For one pair, or few, [Rates] is the better answer.
+func StagesRange(nests []Tally, set []int, sets, stages int, level float64, draws int, rng *rand.Rand) ChainRange {
+	mustLevel(level)
+	if len(set) != len(nests) || draws < 1 {
+		panic(fmt.Sprintf("outcome: %d sets for %d nests, %d draws", len(set), len(nests), draws))
+	}
+	out := ChainRange{Chain: Stages(nests, stages), Sets: sets, FewSets: sets < fewSets}
+	ratios, means := make([][]float64, stages), make([][]float64, stages)
+	completer := NewCompleter(nests, stages, rng)
+	for range draws {
+		whole := completer.Complete(nests)
+		w := resampled(rng, sets)
+		sum := make([]float64, stages)
+		all := 0.0
+		for i := range nests {
+			all += w[set[i]]
+			for j, r := range whole[i] {
+				sum[j] += w[set[i]] * r
+			}
+		}
+		for j, s := range sum {
+			before := all
+			if j > 0 {
+				before = sum[j-1]
+			}
+			ratios[j], means[j] = append(ratios[j], ratio(s, before, 0)), append(means[j], ratio(s, all, 0))
+		}
+	}
+	for j := range stages {
+		r, m := Part{}, Part{}
+		if out.Known[j] {
+			m.Effect = out.Mean[j]
+			if r.Effect = out.Size; j > 0 {
+				r.Effect = ratio(float64(out.Stages[j].K), float64(out.Stages[j].N), 0)
+			}
+			for _, x := range []struct {
+				p *Part
+				v []float64
+			}{{&r, ratios[j]}, {&m, means[j]}} {
+				slices.Sort(x.v)
+				wide := stretch(sets)
+				x.p.Low = max(0, x.p.Effect+wide*(percentile(x.v, (1-level)/2)-x.p.Effect))
+				x.p.High = x.p.Effect + wide*(percentile(x.v, (1+level)/2)-x.p.Effect)
+				if x.p == &r && j > 0 { // a share
+					x.p.High = min(1, x.p.High)
+				}
+			}
+		}
+		out.Ratios, out.Means = append(out.Ratios, r), append(out.Means, m)
+	}
+	return out
 }

@@ -145,3 +145,46 @@ func TestStages_PanicsOnMistakes(t *testing.T) {
 		}()
 	}
 }
+
+// Nests of 60 pairs, two of each, with luck of their own and a fifth under way: the 9 in 10 interval of young a nest holds the truth
+// about that often. An interval by eggs alone would hold it too seldom.
+func TestStagesRange_HoldsAsOftenAsItSays(t *testing.T) {
+	rng := rand.New(rand.NewPCG(60, 2))
+	const rooms = 300
+	truth := 5 * 0.7 * 0.8
+	held := 0
+	for range rooms {
+		var nests []Tally
+		var set []int
+		for pair := range 60 {
+			p := betaDraw(rng, Beta{3.5, 1.5})
+			for range 2 {
+				full := binomialDraw(rng, 5, p)
+				n := Tally{Reached: []int{5, full, binomialDraw(rng, full, 0.8)}}
+				if rng.IntN(5) == 0 {
+					n = Tally{Reached: []int{5, full, 0}, Pending: []int{0, 0, full}}
+				}
+				nests, set = append(nests, n), append(set, pair)
+			}
+		}
+		r := StagesRange(nests, set, 60, 3, 0.9, 200, rng)
+		if r.FewSets || r.Means[2].Effect != r.Mean[2] {
+			t.Fatalf("%+v", r)
+		}
+		if m := r.Means[2]; m.Low <= truth && truth <= m.High {
+			held++
+		}
+	}
+	within(t, "held", float64(held)/rooms, 0.9, 0.05)
+}
+
+func TestStagesRange_Few(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 1))
+	if r := StagesRange(nil, nil, 0, 3, 0.8, 5, rng); r.Known[0] || !r.FewSets || len(r.Means) != 3 {
+		t.Errorf("of nothing: %+v", r)
+	}
+	r := StagesRange([]Tally{{Reached: []int{4, 0, 0}}}, []int{0}, 1, 3, 0.8, 5, rng)
+	if r.Ratios[0] != (Part{4, 4, 4}) || r.Ratios[1] != (Part{}) || r.Known[2] || !r.FewSets {
+		t.Errorf("of one nest: %+v", r)
+	}
+}
