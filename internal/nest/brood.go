@@ -1,13 +1,12 @@
 package nest
 
-import (
-	"math"
-)
+import "math"
 
 // brood follows a clutch from its last egg on, for one day of the first hatch after another.
 //
-// For each such day it goes backward over the looks (what is still to be seen, given what
-// lies in the nest) and then forward (what lies in the nest, given what was seen).
+// For each such day it goes forward over the looks (what lies in the nest, given what was
+// seen) and then backward (what is still to be seen, given what lies in the nest). Only what
+// has weight is followed.
 type brood struct {
 	r    *reader
 	m    *Model
@@ -17,35 +16,34 @@ type brood struct {
 	c0   int // the first day on which the last egg may be laid
 	lo   int // the first look that may come after the last egg
 
-	pre, post []block     // before what was done at the look, and after
-	gate      block       // on the eve of the first hatch, where no look came since the last egg
-	seen      [][]float64 // how well an entry goes with the look, candling and age left out
-	fits      [][]float64 // the same in full, for the day of hatch in hand
-	acts      [][]edge
-	eggStage  [][]edge // edges from the look before, while no hatch is due; nil until needed
+	pre, post []*layer // before what was done at the look, and after; the same where nothing was
+	acts      []*ways  // what the keeper's hand did; nil where nothing was done
+	into      []*ways  // from the look before, for the day of hatch in hand
+	still     []*ways  // the same while no hatch is due, for all days of hatch
+	gate      *layer   // on the eve of the first hatch, where no look came since the last egg
+	pass      *ways    // from there to the look
+	seen      [][]float64
 
-	st         stepper
-	edges      [][]edge // into look t, for the day of hatch in hand
-	gateEdges  []edge
-	bPre, bOut [][]float64 // backward: chance of what is seen from the look on; after the look
-	zPre, zOut [][]float64 // the same, and that no egg hatches after
-	bGate      []float64
-	zGate      []float64
-	aPre, aOut [][]float64 // forward, by entry and hatched so far
-	alive      [][]float64 // alive[t][e]: chance of what is seen from look t on, with e live eggs laid down
-	gone       [][]float64 // the same with the nest failed
-	eAlive     [][]float64 // weight entering at look t with e eggs
-	eGone      [][]float64
-	live       []float64 // weight on the day of hatch by eggs that will hatch, no look since
-	later      [mostEggs + 1]ahead
+	when          []entrance // by day of the last egg
+	eAlive, eGone [][]float64
+	alive, failed [][]float64
+	live          []float64 // weight on the day of hatch by eggs that will hatch, no look since
+	later         [mostEggs + 1]ahead
+	best, floor   float64 // weight of all days of hatch so far, and below which an entry is not followed
 
 	// Sums over days of hatch. Days count from r.a0+r.h0.
 	hatchW, lastW, fledgeW, weanW, partW []float64
 	hatched, eggs, chicks, fert          []float64
-	young, deserted, overdue, entered    float64
+	young, deserted, overdue             float64
 	ageW                                 []float64  // by age at the first fledging
 	made                                 [3]float64 // eggs told of that will hatch, die and never lived
 	outBy                                []float64
+}
+
+// entrance is where a clutch that is complete on a day enters: at a look before the day of
+// hatch, at the gate, or nowhere, when no look follows.
+type entrance struct {
+	t, day, net int
 }
 
 type ahead struct {
@@ -53,68 +51,107 @@ type ahead struct {
 	total, last []float64
 }
 
-func newBrood(r *reader, c0 int) *brood {
+// layer is a block with its weights.
+type layer struct {
+	block
+	a    []float64 // forward, by entry and hatched so far
+	sum  []float64 // forward, by entry
+	w    []float64 // how well an entry goes with the look
+	b, z []float64 // backward: chance of what is seen from here on; and that no egg hatches after
+	list []int32   // the entries in use
+	on   []bool
+}
+
+func (l *layer) open(hs int) *layer {
+	l.lay()
+	n := l.size()
+	store := make([]float64, n*(hs+4))
+	l.a, store = store[:n*hs:n*hs], store[n*hs:]
+	l.sum, store = store[:n:n], store[n:]
+	l.w, store = store[:n:n], store[n:]
+	l.b, l.z = store[:n:n], store[n:]
+	l.on = make([]bool, n)
+	return l
+}
+
+func (l *layer) touch(at int) {
+	if !l.on[at] {
+		l.on[at] = true
+		l.list = append(l.list, int32(at))
+	}
+}
+
+// wipe makes ready for another day of hatch.
+func (l *layer) wipe(hs int) {
+	for _, at := range l.list {
+		clear(l.a[int(at)*hs : (int(at)+1)*hs])
+		l.sum[at], l.w[at], l.b[at], l.z[at] = 0, 0, 0, 0
+		l.on[at] = false
+	}
+	l.list = l.list[:0]
+}
+
+// ways are the edges out of the entries of a block, worked out as they are needed.
+type ways struct {
+	interval
+	ready  bool
+	edges  []edge
+	lo, hi []int32
+	stamp  []int32
+	now    int32
+}
+
+func newWays(size int) *ways {
+	return &ways{lo: make([]int32, size), hi: make([]int32, size), stamp: make([]int32, size), now: 1}
+}
+
+// renew forgets all edges.
+func (w *ways) renew() {
+	w.edges = w.edges[:0]
+	w.now++
+}
+
+func (w *ways) out(at int32) []edge {
+	if w.stamp[at] != w.now {
+		lo := len(w.edges)
+		w.edges = w.from(w.edges, int(at))
+		w.lo[at], w.hi[at], w.stamp[at] = int32(lo), int32(len(w.edges)), w.now
+	}
+	return w.edges[w.lo[at]:w.hi[at]]
+}
+
+// known is what out gave; nothing where it was not asked.
+func (w *ways) known(at int32) []edge {
+	if w.stamp[at] != w.now {
+		return nil
+	}
+	return w.edges[w.lo[at]:w.hi[at]]
+}
+
+func newBrood(r *reader, c0, c1 int) *brood {
 	b := &brood{r: r, m: r.m, all: r.all, most: r.most, hs: r.most + 1, c0: c0}
-	t := len(b.all)
-	b.lo = t
+	end := len(b.all)
+	b.lo = end
+	plain := true
 	for i := range b.all {
-		if b.all[i].laid >= c0 {
+		if b.all[i].laid >= c0 && b.lo == end {
 			b.lo = i
-			break
 		}
+		plain = plain && !b.all[i].candle
 	}
-	due := r.h0 + r.a0
-	b.pre, b.post = make([]block, t), make([]block, t)
-	b.seen, b.acts, b.eggStage, b.edges = make([][]float64, t), make([][]edge, t), make([][]edge, t), make([][]edge, t)
-	for _, x := range []*[][]float64{&b.bPre, &b.bOut, &b.zPre, &b.zOut, &b.aPre, &b.aOut, &b.alive, &b.gone, &b.eAlive, &b.eGone, &b.fits} {
-		*x = make([][]float64, t)
+	b.when = make([]entrance, c1-c0+1)
+	b.pre, b.post = make([]*layer, end), make([]*layer, end)
+	b.acts, b.into, b.still = make([]*ways, end), make([]*ways, end), make([]*ways, end)
+	b.seen, b.eAlive, b.eGone, b.alive, b.failed = make([][]float64, end), make([][]float64, end), make([][]float64, end), make([][]float64, end), make([][]float64, end)
+	store := make([]float64, 4*end*(b.most+1))
+	for i := b.lo; i < end; i++ {
+		for _, x := range []*[]float64{&b.eAlive[i], &b.eGone[i], &b.alive[i], &b.failed[i]} {
+			*x, store = store[:b.most+1:b.most+1], store[b.most+1:]
+		}
+		b.open(i, plain)
 	}
-	for i := b.lo; i < t; i++ {
-		s := &b.all[i]
-		p := &b.pre[i]
-		p.eLo, p.eHi = 0, min(max(r.nHi+s.net+s.slack, 0), b.most)
-		if s.eggs >= 0 {
-			p.eLo = max(0, s.eggs-s.slack)
-			if s.exact {
-				p.eHi = min(s.eggs+s.slack, b.most)
-			}
-		}
-		p.cLo, p.cHi = max(0, s.leastCh-s.slack), b.most
-		if s.day < due {
-			p.cHi = min(p.cHi, max(s.chNet, 0)+s.slack)
-		}
-		// Every chick took an egg.
-		p.cHi = min(p.cHi, max(0, r.nHi+s.net-p.eLo+max(s.chNet, 0))+2*s.slack)
-		if s.chicks >= 0 {
-			p.cLo, p.cHi = max(p.cLo, s.chicks-s.slack), min(p.cHi, s.chicks+s.slack)
-		}
-		p.oLo, p.oHi = 1, 0
-		if s.day >= due+b.m.fledge.lo {
-			p.oLo, p.oHi = max(0, s.leastCh-s.slack, s.chicks-s.slack, s.out-s.slack), min(b.most, max(0, r.nHi+s.net-p.eLo+max(s.chNet, 0))+2*s.slack)
-		}
-		if s.out > 0 {
-			p.cLo, p.cHi = 1, 0
-		}
-		p.lives = max(s.out, s.chicks, s.leastCh) > s.slack
-		p.lay()
-		b.look(i)
-		b.act(i)
-		n, n2 := p.size(), b.post[i].size()
-		b.bPre[i], b.zPre[i] = make([]float64, n), make([]float64, n)
-		b.bOut[i], b.zOut[i] = b.bPre[i], b.zPre[i]
-		b.fits[i] = make([]float64, n)
-		b.aPre[i] = make([]float64, n*b.hs)
-		b.aOut[i] = b.aPre[i]
-		if b.acts[i] != nil {
-			b.bOut[i], b.zOut[i] = make([]float64, n2), make([]float64, n2)
-			b.aOut[i] = make([]float64, n2*b.hs)
-		}
-		b.alive[i], b.gone[i] = make([]float64, b.most+1), make([]float64, b.most+1)
-		b.eAlive[i], b.eGone[i] = make([]float64, b.most+1), make([]float64, b.most+1)
-	}
-	b.st.m = r.m
 	b.live = make([]float64, b.most+1)
-	b.outBy = make([]float64, t)
+	b.outBy = make([]float64, end)
 	long := r.h1 - r.h0 + 1
 	b.hatchW = make([]float64, long)
 	b.lastW = make([]float64, long+longestSpread)
@@ -122,64 +159,112 @@ func newBrood(r *reader, c0 int) *brood {
 	b.weanW = make([]float64, long+b.m.independent.hi())
 	b.partW = make([]float64, long+int(math.Ceil(b.m.profile.IndependenceAge.High)))
 	b.ageW = make([]float64, len(b.m.fledge.p))
-	b.hatched, b.eggs, b.chicks, b.fert = make([]float64, 3*mostEggs+1), make([]float64, mostEggs+1), make([]float64, mostEggs+1), make([]float64, mostEggs+1)
+	b.hatched, b.eggs, b.chicks, b.fert = make([]float64, 2*mostEggs+1), make([]float64, mostEggs+1), make([]float64, mostEggs+1), make([]float64, mostEggs+1)
 	return b
 }
 
-// look works out how well each entry goes with what was seen, all but candling and age.
-func (b *brood) look(t int) {
-	s, p := &b.all[t], &b.pre[t]
-	w := make([]float64, p.size())
-	eggs := func(e int) float64 {
-		if s.eggs < 0 || !s.exact && e >= s.eggs {
-			return 1
-		}
-		return off(s.eggs, e)
-	}
-	some := func(ch int) float64 {
-		if s.leastCh > ch {
-			return off(s.leastCh, ch)
-		}
-		return 1
-	}
-	in := func(ch int) float64 {
-		if s.chicks < 0 {
-			return some(ch)
-		}
-		return some(ch) * off(s.chicks, ch)
-	}
-	alive := told(s.sits, 0.8) * told(s.complete, 0.9)
-	left := told(s.sits, 0.03) * told(s.complete, 0.9)
-	for e := p.eLo; e <= p.eHi; e++ {
-		q := eggs(e)
-		for ch := p.cLo; ch <= p.cHi; ch++ {
-			at := p.alive(0, 0, e, ch)
-			for i := range trian(e + 1) {
-				w[at+i] = q * in(ch) * alive
-			}
-		}
-		for ch := p.oLo; ch <= p.oHi; ch++ {
-			for d := 0; d <= e; d++ {
-				w[p.out(d, e, ch)] = q * some(ch) * s.leaving(ch)
-			}
-		}
-		none := 1.0
-		if s.out > 0 {
-			none = off(s.out, 0)
-		}
-		if s.out > s.slack || max(s.chicks, s.leastCh) > s.slack {
-			none = 0
-		}
-		for d := 0; d <= e; d++ {
-			w[p.failed(d, e)] = q * in(0) * none * left
+// open sets up the blocks of a look.
+func (b *brood) open(t int, plain bool) {
+	s, r := &b.all[t], b.r
+	due := r.h0 + r.a0
+	p := &layer{}
+	p.plain = plain
+	p.eLo, p.eHi = 0, min(max(r.nHi+s.net+s.slack, 0), b.most)
+	if s.eggs >= 0 {
+		p.eLo = max(0, s.eggs-s.slack)
+		if s.exact {
+			p.eHi = min(s.eggs+s.slack, b.most)
 		}
 	}
-	b.seen[t] = w
+	// Every chick took an egg.
+	chicks := min(b.most, max(0, r.nHi+s.net-p.eLo+max(s.chNet, 0))+2*s.slack)
+	p.cLo, p.cHi = max(0, s.leastCh-s.slack), chicks
+	if s.day < due {
+		p.cHi = min(p.cHi, max(s.chNet, 0)+s.slack)
+	}
+	if s.chicks >= 0 {
+		p.cLo, p.cHi = max(p.cLo, s.chicks-s.slack), min(p.cHi, s.chicks+s.slack)
+	}
+	p.oLo, p.oHi = 1, 0
+	if s.day >= due+b.m.fledge.lo {
+		p.oLo, p.oHi = max(0, s.leastCh-s.slack, s.chicks-s.slack, s.out-s.slack), chicks
+	}
+	if s.out > 0 {
+		p.cLo, p.cHi = 1, 0
+	}
+	p.lives = max(s.out, s.chicks, s.leastCh) > s.slack
+	b.pre[t] = p.open(b.hs)
+	b.seen[t] = make([]float64, p.size())
+	for i := range b.seen[t] {
+		b.seen[t][i] = -1
+	}
+	b.post[t] = p
+	if !s.acts() {
+		return
+	}
+	take := func(e int) int { return min(max(0, e-s.removed-s.movedOut)+s.movedIn, mostEggs) }
+	q := &layer{}
+	q.plain = plain
+	q.eLo, q.eHi = take(p.eLo), take(p.eHi)
+	q.cLo, q.cHi, q.oLo, q.oHi = s.stay(p.cLo), s.stay(p.cHi), s.stay(p.oLo), s.stay(p.oHi)
+	if p.eHi < p.eLo {
+		q.eLo, q.eHi = 1, 0
+	}
+	if p.cHi < p.cLo {
+		q.cLo, q.cHi = 1, 0
+	}
+	if p.oHi < p.oLo {
+		q.oLo, q.oHi = 1, 0
+	}
+	b.post[t] = q.open(b.hs)
+	b.acts[t] = newWays(p.size())
 }
 
-// leaving is the chance of the counts of young in the nest and out of it, when ch live and
+// stay is how many chicks the keeper's hand leaves.
+func (s *sight) stay(ch int) int { return min(max(0, ch-s.chOut-s.weaned)+s.chIn, mostEggs) }
+
+// fits is how well an entry goes with what was seen, all but candling and age.
+func (b *brood) fits(t, at int) float64 {
+	x := &b.seen[t][at]
+	if *x >= 0 {
+		return *x
+	}
+	s, st := &b.all[t], b.pre[t].who[at]
+	e, ch := int(st.v+st.d+st.c), int(st.ch)
+	w := 1.0
+	if s.eggs >= 0 && (s.exact || e < s.eggs) {
+		w = off(s.eggs, e)
+	}
+	if s.leastCh > ch {
+		w *= off(s.leastCh, ch)
+	}
+	switch st.kind {
+	case brooding:
+		w *= told(s.sits, 0.8) * told(s.complete, 0.9)
+		if s.chicks >= 0 {
+			w *= off(s.chicks, ch)
+		}
+	case leaving:
+		w *= s.flown(ch)
+	case gone:
+		w *= told(s.sits, 0.03) * told(s.complete, 0.9)
+		if s.chicks >= 0 {
+			w *= off(s.chicks, 0)
+		}
+		if s.out > 0 {
+			w *= off(s.out, 0)
+		}
+		if b.pre[t].lives {
+			w = 0
+		}
+	}
+	*x = w
+	return w
+}
+
+// flown is the chance of the counts of young in the nest and out of it, when ch live and
 // at least one is out. How many of them are in the nest at the look is anything.
-func (s *sight) leaving(ch int) float64 {
+func (s *sight) flown(ch int) float64 {
 	if s.chicks < 0 && s.out < 0 {
 		return 1
 	}
@@ -220,57 +305,37 @@ func (s *sight) outTold(n int) float64 {
 	return (1 - outTold - outMissed) / float64(n-1)
 }
 
-// act works out what the keeper's hand changed at a look.
-func (b *brood) act(t int) {
-	s, p := &b.all[t], &b.pre[t]
-	if !s.acts() {
-		b.post[t] = *p
-		return
+// handled adds the ways in which the keeper's hand changed an entry.
+func (b *brood) handled(t int, at int32) []edge {
+	w := b.acts[t]
+	if w.stamp[at] == w.now {
+		return w.edges[w.lo[at]:w.hi[at]]
 	}
-	take := func(e int) int { return min(max(0, e-s.removed-s.movedOut)+s.movedIn, mostEggs) }
-	young := func(ch int) int { return min(max(0, ch-s.chOut-s.weaned)+s.chIn, mostEggs) }
-	q := &b.post[t]
-	*q = block{eLo: take(p.eLo), eHi: take(p.eHi), cLo: young(p.cLo), cHi: young(p.cHi), oLo: young(p.oLo), oHi: young(p.oHi)}
-	if p.eHi < p.eLo {
-		q.eLo, q.eHi = 1, 0
-	}
-	if p.cHi < p.cLo {
-		q.cLo, q.cHi = 1, 0
-	}
-	if p.oHi < p.oLo {
-		q.oLo, q.oHi = 1, 0
-	}
-	q.lay()
-	edges := []edge{}
-	put := func(from, to int, w float64) {
-		edges = append(edges, edge{p: w, from: int16(from), to: int16(to)})
-	}
-	for e := p.eLo; e <= p.eHi; e++ {
-		for v := 0; v <= e; v++ {
-			for d := 0; d <= e-v; d++ {
-				b.hand(s, v, d, e-v-d, func(v2, d2, c2 int, w float64) {
-					e2 := v2 + d2 + c2
-					for ch := p.cLo; ch <= p.cHi; ch++ {
-						put(p.alive(v, d, e, ch), q.alive(v2, d2, e2, young(ch)), w)
-					}
-					if v > 0 {
-						return
-					}
-					for ch := p.oLo; ch <= p.oHi; ch++ {
-						put(p.out(d, e, ch), q.out(v2+d2, e2, young(ch)), w)
-					}
-					put(p.failed(d, e), q.failed(v2+d2, e2), w)
-				})
-			}
+	s, q := &b.all[t], b.post[t]
+	st := b.pre[t].who[at]
+	ch := s.stay(int(st.ch))
+	lo := len(w.edges)
+	b.hand(s, int(st.v), int(st.d), int(st.c), q.plain, func(v, d, c int, p float64) {
+		e := v + d + c
+		var to int
+		switch st.kind {
+		case brooding:
+			to = q.alive(v, d, e, ch)
+		case leaving:
+			to = q.out(v+d, e, ch)
+		default:
+			to = q.failed(v+d, e)
 		}
-	}
-	b.acts[t] = edges
+		w.edges = append(w.edges, edge{p: p, to: int16(to)})
+	})
+	w.lo[at], w.hi[at], w.stamp[at] = int32(lo), int32(len(w.edges)), w.now
+	return w.edges[lo:]
 }
 
 // hand tells what is left of v, d and c eggs when the keeper took, gave away and added.
 // After a candling, the clear are taken first, then the dead; and the living are given away
 // first. Before it, any egg may be the one.
-func (b *brood) hand(s *sight, v, d, c int, is func(v, d, c int, p float64)) {
+func (b *brood) hand(s *sight, v, d, c int, plain bool, is func(v, d, c int, p float64)) {
 	out := func(n int, order [3]int, from [3]int, then func(left [3]int, p float64)) {
 		n = min(n, from[0]+from[1]+from[2])
 		if s.candled || n == 0 {
@@ -296,6 +361,10 @@ func (b *brood) hand(s *sight, v, d, c int, is func(v, d, c int, p float64)) {
 		out(s.movedOut, [3]int{0, 1, 2}, left, func(left [3]int, p2 float64) {
 			add := min(s.movedIn, mostEggs-left[0]-left[1]-left[2])
 			for v2 := 0; v2 <= add; v2++ {
+				if plain {
+					is(left[0]+v2, left[1]+add-v2, left[2], p1*p2*b.m.hatch[add][v2])
+					continue
+				}
 				for d2 := 0; d2 <= add-v2; d2++ {
 					p := p1 * p2 * b.m.comp[add][tri(v2, d2, add)]
 					is(left[0]+v2, left[1]+d2, left[2]+add-v2-d2, p)
@@ -305,58 +374,52 @@ func (b *brood) hand(s *sight, v, d, c int, is func(v, d, c int, p float64)) {
 	})
 }
 
-// weights fills in how well each entry goes with what look t shows, for the first hatch on day h.
-func (b *brood) weights(t, h int, to []float64) {
-	s, p := &b.all[t], &b.pre[t]
-	age := s.ageFits(h)
-	for i, x := range b.seen[t] {
-		to[i] = x * age
-	}
+// candled is what candling and the age of chicks add to how well an entry goes with a look.
+func (b *brood) candled(s *sight, l *lamp, st state) float64 {
 	if !s.candle {
-		return
+		return 1
 	}
-	l := candlingOn(s.day - h + b.m.incMid)
-	for e := p.eLo; e <= p.eHi; e++ {
-		for v := 0; v <= e; v++ {
-			for d := 0; d <= e-v; d++ {
-				x := s.shows(&l, v, d, e-v-d)
-				for ch := p.cLo; ch <= p.cHi; ch++ {
-					to[p.alive(v, d, e, ch)] *= x
-				}
-				if v > 0 {
-					continue
-				}
-				for ch := p.oLo; ch <= p.oHi; ch++ {
-					to[p.out(d, e, ch)] *= x
-				}
-				to[p.failed(d, e)] *= x
-			}
-		}
-	}
+	return s.shows(l, int(st.v), int(st.d), int(st.c))
 }
 
 func (b *brood) at(t int) moment { return moment{b.all[t].day, b.all[t].part} }
 
-// into returns the edges into look t from the look before.
-func (b *brood) into(t, h int) []edge {
+// road returns the ways into look t from the look before, for the first hatch on day h.
+func (b *brood) road(t, h int) *ways {
 	s := &b.all[t]
+	list := b.into
 	if s.day < h {
-		if b.eggStage[t] == nil {
-			b.eggStage[t] = b.st.step([]edge{}, &b.post[t-1], &b.pre[t], b.at(t-1), b.at(t), h, s.dead, max(s.chNet, 0))
-		}
-		return b.eggStage[t]
+		list = b.still
 	}
-	b.edges[t] = b.st.step(b.edges[t][:0], &b.post[t-1], &b.pre[t], b.at(t-1), b.at(t), h, s.dead, max(s.chNet, 0))
-	return b.edges[t]
+	w := list[t]
+	if w == nil {
+		w = newWays(b.post[t-1].size())
+		list[t] = w
+	}
+	if s.day < h && w.ready {
+		return w
+	}
+	w.renew()
+	w.set(b.m, &b.post[t-1].block, &b.pre[t].block, b.at(t-1), b.at(t), h, s.dead, max(s.chNet, 0))
+	w.ready = true
+	return w
 }
+
+const (
+	// dropped is the share of all weight below which an entry is not followed.
+	dropped = 1e-10
+	// droppedFirst is the same within the first day of hatch gone through, when the weight of
+	// all is not known.
+	droppedFirst = 1e-13
+)
 
 // hatchOn takes the weights of the clutches whose first egg is due to hatch on day h, by day
 // of the last egg and number of eggs, and fills in value with the chance of all looks from
 // the last egg on for each.
 func (b *brood) hatchOn(h int, entry, value []float64) {
-	m := b.m
 	end := len(b.all)
 	perC := b.r.n + 1
+	foster := b.r.foster >= 0
 	gateAt := end // the first look on the day of hatch or later
 	for t := b.lo; t < end; t++ {
 		if b.all[t].day >= h {
@@ -364,7 +427,6 @@ func (b *brood) hatchOn(h int, entry, value []float64) {
 			break
 		}
 	}
-	foster := b.r.foster >= 0
 	for t := b.lo; t < end; t++ {
 		clear(b.eAlive[t])
 		clear(b.eGone[t])
@@ -373,198 +435,429 @@ func (b *brood) hatchOn(h int, entry, value []float64) {
 	for v := range b.later {
 		b.later[v].ok = false
 	}
-	// The eve of the hatch is told of where no look came between the last egg and the hatch.
-	gated := false
-	if gateAt < end && !foster {
-		seen := b.c0 - 1 // the last morning seen before
-		if gateAt > 0 {
-			seen = b.all[gateAt-1].laid
+	var gAlive, gGone [mostEggs + 1]float64
+	first, gated := end, false
+	for i := range b.when {
+		w := &b.when[i]
+		c := b.c0 + i
+		row := entry[i*perC : (i+1)*perC]
+		w.t = b.lo
+		for w.t < end && b.all[w.t].laid < c {
+			w.t++
 		}
-		for i := max(0, seen+1-b.c0) * perC; i < len(entry) && !gated; i++ {
-			gated = entry[i] > 0
-		}
-	}
-	b.back(h, gateAt, foster, gated)
-
-	// Enter.
-	var eGate, eGateGone [mostEggs + 1]float64
-	first := end
-	for i := 0; i < len(entry); i += perC {
-		c := b.c0 + i/perC
-		t0 := b.lo
-		for t0 < end && b.all[t0].laid < c {
-			t0++
-		}
-		var day, net int
 		switch {
 		case foster:
-			day = c
-			first = 0
-			value[0] = b.alive[0][0]
-			b.eAlive[0][0] += entry[0]
-			continue
-		case t0 < end && b.all[t0].day < h:
-			day, net = b.all[t0].day, b.all[t0].net
-		case t0 < end:
-			day, net = h-1, b.all[t0].net
-		default:
-			day = h
+			w.t, w.day, w.net = 0, c, 0
+		case w.t == end:
+			w.day, w.net = h, 0
 			if end > 0 {
 				s := &b.all[end-1]
-				net = s.net + s.movedIn - s.movedOut - s.removed
+				w.net = s.net + s.movedIn - s.movedOut - s.removed
 			}
+		case b.all[w.t].day < h:
+			w.day, w.net = b.all[w.t].day, b.all[w.t].net
+		default:
+			w.day, w.net = h-1, b.all[w.t].net
 		}
-		if t0 < end {
-			first = min(first, t0)
+		toAlive, toGone := gAlive[:], gGone[:]
+		if w.t < end && (foster || b.all[w.t].day < h) {
+			toAlive, toGone = b.eAlive[w.t], b.eGone[w.t]
 		}
-		keep := power(1-m.rates.EggLost, day-c)
-		holds := power(1-m.rates.Deserted, day-c)
-		for n := 1; n < perC; n++ {
-			w := entry[i+n]
-			value[i+n] = 0
-			if w <= 0 {
+		for n, x := range row {
+			if x <= 0 {
 				continue
 			}
-			e0 := min(max(n+net, 0), b.most)
-			if t0 == end {
-				value[i+n] = 1
-				b.unseen(h, c, e0, w)
+			if w.t == end {
+				b.unseen(h, c, b.eggsOf(n, w.net), x)
 				continue
 			}
-			var val float64
-			for e := e0; e >= 0; e-- {
-				p := binomial(e0, e, keep)
-				if p < negligible {
-					break
-				}
-				pa, pg := p*holds, p*(1-holds)*(1-m.rates.Emptied)
-				if b.all[t0].day < h {
-					val += pa*b.alive[t0][e] + pg*b.gone[t0][e]
-					b.eAlive[t0][e] += w * pa
-					b.eGone[t0][e] += w * pg
-				} else if e >= b.gate.eLo {
-					va, vg := b.gateValue(e)
-					val += pa*va + pg*vg
-					eGate[e] += w * pa
-					eGateGone[e] += w * pg
-				}
-			}
-			if p := (1 - holds) * m.rates.Emptied; p > 0 {
-				if b.all[t0].day < h {
-					val += p * b.gone[t0][0]
-					b.eGone[t0][0] += w * p
-				} else if b.gate.eLo == 0 {
-					_, vg := b.gateValue(0)
-					val += p * vg
-					eGateGone[0] += w * p
-				}
-			}
-			value[i+n] = val
+			first = min(first, w.t)
+			gated = gated || !foster && b.all[w.t].day >= h
+			b.enters(w, c, n, func(e int, alive, gone float64) {
+				toAlive[e] += x * alive
+				toGone[e] += x * gone
+			})
 		}
 	}
-	b.forth(h, first, gateAt, gated, eGate[:], eGateGone[:])
+	if first < end {
+		if b.forth(h, first, gateAt, gated, gAlive[:], gGone[:]) {
+			b.back(h, first)
+			b.tally(h, first, gateAt, gated, gAlive[:], gGone[:])
+		}
+	}
+	// What the looks are worth to each clutch.
+	var vAlive, vGone [mostEggs + 1]float64
+	if gated {
+		for e := range vAlive {
+			vAlive[e], vGone[e] = b.worth(b.gate, b.gate.cLo, e, 1)
+		}
+	}
+	for t := first; t < end; t++ {
+		s := &b.all[t]
+		for e := range b.alive[t] {
+			b.alive[t][e], b.failed[t][e] = 0, 0
+			if b.eAlive[t][e]+b.eGone[t][e] > 0 {
+				b.alive[t][e], b.failed[t][e] = b.worth(b.pre[t], max(s.chNet, 0), e, b.m.dead(s.dead, 0))
+			}
+		}
+	}
+	for i := range b.when {
+		w := &b.when[i]
+		for n := range perC {
+			at := i*perC + n
+			value[at] = 0
+			if entry[at] <= 0 {
+				continue
+			}
+			if w.t == end {
+				value[at] = 1
+				continue
+			}
+			va, vg := vAlive[:], vGone[:]
+			if foster || b.all[w.t].day < h {
+				va, vg = b.alive[w.t], b.failed[w.t]
+			}
+			b.enters(w, b.c0+i, n, func(e int, alive, gone float64) {
+				value[at] += alive*va[e] + gone*vg[e]
+			})
+		}
+	}
 	b.finish(h, first)
+	for t := first; t < end; t++ {
+		b.pre[t].wipe(b.hs)
+		b.post[t].wipe(b.hs)
+	}
+	if gated {
+		b.gate.wipe(b.hs)
+	}
+}
+
+func (b *brood) eggsOf(n, net int) int { return min(max(n+net, 0), b.most) }
+
+// enters tells how many eggs of a clutch of n, complete on day c, lie there as it enters, the
+// nest alive or failed.
+func (b *brood) enters(w *entrance, c, n int, is func(e int, alive, gone float64)) {
+	r := &b.m.rates
+	e0 := b.eggsOf(n, w.net)
+	days := w.day - c
+	if days == 0 {
+		is(e0, 1, 0)
+		return
+	}
+	keep, holds := power(1-r.EggLost, days), power(1-r.Deserted, days)
+	fails := (1 - holds) * (1 - r.Emptied)
+	for e := e0; e >= 0; e-- {
+		if p := binomial(e0, e, keep); p > negligible {
+			is(e, p*holds, p*fails)
+		}
+	}
+	is(0, 0, (1-holds)*r.Emptied)
+}
+
+// worth is the chance of what is seen from a layer on, for e eggs whose make-up is not known
+// and ch chicks, the nest alive or failed.
+func (b *brood) worth(l *layer, ch, e int, none float64) (alive, gone float64) {
+	if e < l.eLo || e > l.eHi {
+		return 0, 0
+	}
+	b.makeup(l, ch, e, func(at int, p float64) { alive += p * l.b[at] }, func(at int, p float64) { gone += p * l.b[at] })
+	return alive * none, gone * none
+}
+
+// makeup tells the make-up of e eggs of which nothing is known.
+func (b *brood) makeup(l *layer, ch, e int, alive, gone func(at int, p float64)) {
+	if ch >= l.cLo && ch <= l.cHi {
+		for v := 0; v <= e; v++ {
+			if l.plain {
+				alive(l.alive(v, e-v, e, ch), b.m.hatch[e][v])
+				continue
+			}
+			for d := 0; d <= e-v; d++ {
+				alive(l.alive(v, d, e, ch), b.m.comp[e][tri(v, d, e)])
+			}
+		}
+	}
+	if l.plain {
+		gone(l.failed(e, e), 1)
+		return
+	}
+	for f, p := range b.m.fert[e] {
+		gone(l.failed(f, e), p)
+	}
+}
+
+// enter puts e eggs of unknown make-up into a layer.
+func (b *brood) enter(l *layer, ch, e int, alive, gone, none float64) {
+	if alive+gone <= 0 || none <= 0 || e < l.eLo || e > l.eHi {
+		return
+	}
+	put := func(w float64) func(int, float64) {
+		return func(at int, p float64) {
+			if p *= w * none; p > 0 {
+				l.touch(at)
+				l.a[at*b.hs] += p
+				l.sum[at] += p
+			}
+		}
+	}
+	b.makeup(l, ch, e, put(alive), put(gone))
+}
+
+// forth goes forward over the looks from the first that a clutch enters at; it is false when
+// hardly any weight comes through.
+func (b *brood) forth(h, first, gateAt int, gated bool, gAlive, gGone []float64) bool {
+	end, hs := len(b.all), b.hs
+	b.floor = b.best * dropped
+	top := 0 // most hatched so far
+	for t := first; t < end; t++ {
+		s, p := &b.all[t], b.pre[t]
+		next := 0
+		move := func(from *layer, w *ways) {
+			for _, at := range from.list {
+				if from.sum[at] <= b.floor {
+					continue
+				}
+				sum := from.sum[at]
+				row := from.a[int(at)*hs : int(at)*hs+top+1]
+				for _, e := range w.out(at) {
+					to := int(e.to)
+					p.touch(to)
+					p.sum[to] += sum * e.p
+					into := p.a[to*hs : (to+1)*hs]
+					for k, x := range row {
+						if x > 0 {
+							into[min(k+int(e.k), hs-1)] += x * e.p
+						}
+					}
+					next = max(next, int(e.k))
+				}
+			}
+		}
+		if t > first {
+			move(b.post[t-1], b.road(t, h))
+		}
+		none := b.m.dead(s.dead, 0)
+		for e := range b.eAlive[t] {
+			b.enter(p, max(s.chNet, 0), e, b.eAlive[t][e], b.eGone[t][e], none)
+		}
+		if t == gateAt && gated {
+			ch := max(s.chNet, 0)
+			g := &layer{}
+			if b.gate != nil {
+				g = b.gate
+			} else {
+				g.plain = p.plain
+				g.eLo, g.eHi, g.cLo, g.cHi, g.oLo, g.oHi = 0, min(max(b.r.nHi+s.net, 0), b.most), ch, ch, 1, 0
+				g.open(hs)
+				b.pass = newWays(g.size())
+				b.gate = g
+			}
+			for e := range gAlive {
+				b.enter(g, ch, e, gAlive[e], gGone[e], 1)
+			}
+			b.pass.renew()
+			b.pass.set(b.m, &g.block, &p.block, moment{h - 1, 1}, b.at(t), h, s.dead, ch)
+			move(g, b.pass)
+		}
+		top = min(top+next, hs-1)
+		age := s.ageFits(h)
+		var l lamp
+		if s.candle {
+			l = candlingOn(s.day - h + b.m.incMid)
+		}
+		var sum float64
+		for _, at := range p.list {
+			w := b.fits(t, int(at)) * age
+			if w > 0 {
+				w *= b.candled(s, &l, p.who[at])
+			}
+			p.w[at] = w
+			p.sum[at] *= w
+			sum += p.sum[at]
+			row := p.a[int(at)*hs : int(at)*hs+top+1]
+			for k := range row {
+				row[k] *= w
+			}
+		}
+		if sum <= b.floor && !b.more(t+1, gateAt, gated) {
+			return false
+		}
+		if b.best == 0 {
+			b.floor = sum * droppedFirst
+		}
+		if b.acts[t] == nil {
+			continue
+		}
+		q := b.post[t]
+		for _, at := range p.list {
+			if p.sum[at] <= b.floor {
+				continue
+			}
+			row := p.a[int(at)*hs : int(at)*hs+top+1]
+			for _, e := range b.handled(t, at) {
+				to := int(e.to)
+				q.touch(to)
+				q.sum[to] += p.sum[at] * e.p
+				for k, x := range row {
+					if x > 0 {
+						q.a[to*hs+k] += x * e.p
+					}
+				}
+			}
+		}
+	}
+	var sum float64
+	for _, at := range b.post[end-1].list {
+		sum += b.post[end-1].sum[at]
+	}
+	b.best += sum
+	return true
+}
+
+// more says that a clutch enters at a look from t on.
+func (b *brood) more(t, gateAt int, gated bool) bool {
+	if gated && gateAt >= t {
+		return true
+	}
+	for ; t < len(b.all); t++ {
+		for e, x := range b.eAlive[t] {
+			if x+b.eGone[t][e] > 0 {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // back goes backward over the looks.
-func (b *brood) back(h, gateAt int, foster, gated bool) {
+func (b *brood) back(h, first int) {
 	end := len(b.all)
-	for t := end - 1; t >= b.lo; t-- {
-		bOut, zOut := b.bOut[t], b.zOut[t]
+	for t := end - 1; t >= first; t-- {
+		p, q := b.pre[t], b.post[t]
 		if t == end-1 {
-			for i := range bOut {
-				bOut[i] = 1
+			for _, at := range q.list {
+				q.b[at], q.z[at] = 1, b.noMore(h, q.who[at])
 			}
-			b.noMore(h, zOut)
 		} else {
-			clear(bOut)
-			clear(zOut)
-			for _, e := range b.into(t+1, h) {
-				bOut[e.from] += e.p * b.bPre[t+1][e.to]
-				if e.k == 0 {
-					zOut[e.from] += e.p * b.zPre[t+1][e.to]
+			b.fold(q, b.pre[t+1], b.road2(t+1, h))
+		}
+		if b.acts[t] != nil {
+			b.fold(p, q, b.acts[t])
+		}
+		b.outBy[t] = 0
+		for _, at := range p.list {
+			if s := p.who[at]; s.kind == leaving && s.ch > 0 {
+				b.outBy[t] += p.sum[at] * p.b[at]
+			}
+			p.b[at] *= p.w[at]
+			p.z[at] *= p.w[at]
+		}
+	}
+	if b.gate != nil && len(b.gate.list) > 0 {
+		for t := first; t < end; t++ {
+			if b.all[t].day >= h {
+				b.fold(b.gate, b.pre[t], b.pass)
+				break
+			}
+		}
+	}
+}
+
+// road2 returns the ways that road made ready.
+func (b *brood) road2(t, h int) *ways {
+	if b.all[t].day < h {
+		return b.still[t]
+	}
+	return b.into[t]
+}
+
+func (b *brood) fold(from, to *layer, w *ways) {
+	for _, at := range from.list {
+		var x, z float64
+		for _, e := range w.known(at) {
+			x += e.p * to.b[e.to]
+			if e.k == 0 {
+				z += e.p * to.z[e.to]
+			}
+		}
+		from.b[at], from.z[at] = x, z
+	}
+}
+
+// tally sums up what the whole of the looks says of the time between them.
+func (b *brood) tally(h, first, gateAt int, gated bool, gAlive, gGone []float64) {
+	end := len(b.all)
+	between := func(from, to *layer, w *ways, x1 float64) {
+		for _, at := range from.list {
+			sum := from.sum[at]
+			if sum <= b.floor {
+				continue
+			}
+			edges := w.known(at)
+			for i := range edges {
+				if e := &edges[i]; e.k > 0 {
+					if x := sum * e.p * to.z[e.to]; x > 0 {
+						b.lastOf(h, x1, e, x)
+					}
 				}
 			}
 		}
-		bPre, zPre := b.bPre[t], b.zPre[t]
-		if b.acts[t] != nil {
-			clear(bPre)
-			clear(zPre)
-			for _, e := range b.acts[t] {
-				bPre[e.from] += e.p * bOut[e.to]
-				zPre[e.from] += e.p * zOut[e.to]
-			}
-		}
-		b.weights(t, h, b.fits[t])
-		for i, x := range b.fits[t] {
-			bPre[i] *= x
-			zPre[i] *= x
-		}
-		if t < gateAt || foster {
-			b.entering(&b.pre[t], bPre, t, b.alive[t], b.gone[t])
-		}
 	}
-	if gated {
-		t := gateAt
+	for t := first; t < end; t++ {
+		p := b.pre[t]
+		if t > first {
+			from := b.at(t - 1)
+			between(b.post[t-1], p, b.road2(t, h), float64(from.day-h)+from.part)
+		}
 		s := &b.all[t]
-		ch := max(s.chNet, 0)
-		b.gate = block{eLo: b.pre[t].eLo, eHi: min(max(b.r.nHi+s.net, 0), b.most), cLo: ch, cHi: ch, oLo: 1, oHi: 0}
-		b.gate.lay()
-		b.gateEdges = b.st.step(b.gateEdges[:0], &b.gate, &b.pre[t], moment{h - 1, 1}, b.at(t), h, s.dead, ch)
-		n := b.gate.size()
-		b.bGate, b.zGate = resize(b.bGate, n), resize(b.zGate, n)
-		for _, e := range b.gateEdges {
-			b.bGate[e.from] += e.p * b.bPre[t][e.to]
-			if e.k == 0 {
-				b.zGate[e.from] += e.p * b.zPre[t][e.to]
+		none := b.m.dead(s.dead, 0)
+		for e := range b.eAlive[t] {
+			b.told(p, max(s.chNet, 0), e, b.eAlive[t][e]*none, b.eGone[t][e]*none)
+		}
+		if t == gateAt && gated {
+			between(b.gate, p, b.pass, 0)
+			for e := range gAlive {
+				b.told(b.gate, b.gate.cLo, e, gAlive[e], gGone[e])
 			}
 		}
 	}
 }
 
-func resize(x []float64, n int) []float64 {
-	if cap(x) < n {
-		return make([]float64, n)
+// told sums up the make-up of e eggs as the looks tell it.
+func (b *brood) told(l *layer, ch, e int, alive, gone float64) {
+	if alive+gone <= 0 || e < l.eLo || e > l.eHi {
+		return
 	}
-	x = x[:n]
-	clear(x)
-	return x
-}
-
-// entering fills in the chance of what is seen from a look on, for e eggs whose make-up is
-// not known.
-func (b *brood) entering(p *block, back []float64, t int, alive, gone []float64) {
-	clear(alive)
-	clear(gone)
-	s := &b.all[t]
-	ch := max(s.chNet, 0)
-	none := b.m.dead(s.dead, 0)
-	for e := p.eLo; e <= p.eHi; e++ {
-		if ch >= p.cLo && ch <= p.cHi {
-			at := p.alive(0, 0, e, ch)
-			for i, q := range b.m.comp[e] {
-				alive[e] += q * back[at+i]
-			}
-			alive[e] *= none
+	b.makeup(l, ch, e, func(at int, p float64) {
+		w := alive * p * l.b[at]
+		if w <= 0 {
+			return
 		}
-		at := p.failed(0, e)
+		s := l.who[at]
+		v := int(s.v)
+		b.made[0] += w * float64(v)
+		if !l.plain {
+			b.fert[v+int(s.d)] += w
+			b.made[1] += w * float64(s.d)
+			b.made[2] += w * float64(s.c)
+			return
+		}
+		for d := 0; d <= e-v; d++ {
+			q := w * b.m.comp[e][tri(v, d, e)] / b.m.hatch[e][v]
+			b.fert[v+d] += q
+			b.made[1] += q * float64(d)
+			b.made[2] += q * float64(e-v-d)
+		}
+	}, func(at int, p float64) {
+		w := gone * p * l.b[at]
+		if !l.plain {
+			b.fert[l.who[at].d] += w
+			return
+		}
 		for f, q := range b.m.fert[e] {
-			gone[e] += q * back[at+f]
+			b.fert[f] += w * q
 		}
-		gone[e] *= none
-	}
-}
-
-func (b *brood) gateValue(e int) (alive, gone float64) {
-	at := b.gate.alive(0, 0, e, b.gate.cLo)
-	for i, q := range b.m.comp[e] {
-		alive += q * b.bGate[at+i]
-	}
-	at = b.gate.failed(0, e)
-	for f, q := range b.m.fert[e] {
-		gone += q * b.bGate[at+f]
-	}
-	return alive, gone
+	})
 }
 
 // asked is the day on which the chances of the nest being left are wanted, or that of the
@@ -589,6 +882,7 @@ func (b *brood) holds(h, from, to int) float64 {
 // unseen follows a clutch of e0 eggs, complete on day c, on which no look was taken.
 func (b *brood) unseen(h, c, e0 int, w float64) {
 	holds, keep := power(1-b.m.rates.Deserted, h-c), power(1-b.m.rates.EggLost, h-c)
+	b.best += w
 	b.deserted += w * (1 - b.holds(h, c, b.asked()))
 	b.hatched[0] += w * (1 - holds)
 	for f, q := range b.m.fert[e0] {
@@ -599,111 +893,8 @@ func (b *brood) unseen(h, c, e0 int, w float64) {
 		if p < w*negligible {
 			break
 		}
-		for v := 0; v <= e; v++ {
-			for d := 0; d <= e-v; d++ {
-				b.live[v] += p * b.m.comp[e][tri(v, d, e)]
-			}
-		}
-	}
-}
-
-// enter puts e eggs of unknown make-up into a block and sums up what is told of them.
-func (b *brood) enter(p *block, back, to []float64, stride, ch, e int, alive, gone, none float64) {
-	if alive > 0 && e >= p.eLo && e <= p.eHi && ch >= p.cLo && ch <= p.cHi {
-		at := p.alive(0, 0, e, ch)
-		for v := 0; v <= e; v++ {
-			for d := 0; d <= e-v; d++ {
-				i := at + tri(v, d, e)
-				w := alive * none * b.m.comp[e][tri(v, d, e)]
-				to[i*stride] += w
-				w *= back[i]
-				b.fert[v+d] += w
-				b.made[0] += w * float64(v)
-				b.made[1] += w * float64(d)
-				b.made[2] += w * float64(e-v-d)
-			}
-		}
-	}
-	if gone > 0 && e >= p.eLo && e <= p.eHi {
-		at := p.failed(0, e)
-		for f, q := range b.m.fert[e] {
-			w := gone * none * q
-			to[(at+f)*stride] += w
-			b.fert[f] += w * back[at+f]
-		}
-	}
-}
-
-// forth goes forward over the looks from the first that a clutch enters at.
-func (b *brood) forth(h, first, gateAt int, gated bool, eGate, eGateGone []float64) {
-	end, hs := len(b.all), b.hs
-	for t := first; t < end; t++ {
-		s, p := &b.all[t], &b.pre[t]
-		a := b.aPre[t]
-		clear(a)
-		move := func(edges []edge, from []float64, x1 float64) {
-			for i := range edges {
-				e := &edges[i]
-				row := from[int(e.from)*hs : (int(e.from)+1)*hs]
-				to := a[int(e.to)*hs : (int(e.to)+1)*hs]
-				var sum float64
-				for k, x := range row {
-					if x > 0 {
-						to[min(k+int(e.k), hs-1)] += x * e.p
-						sum += x
-					}
-				}
-				if e.k > 0 && sum > 0 {
-					if w := sum * e.p * b.zPre[t][e.to]; w > 0 {
-						b.lastOf(h, x1, e, w)
-					}
-				}
-			}
-		}
-		if t > first {
-			edges := b.edges[t]
-			if s.day < h {
-				edges = b.eggStage[t]
-			}
-			from := b.at(t - 1)
-			move(edges, b.aOut[t-1], float64(from.day-h)+from.part)
-		}
-		none := b.m.dead(s.dead, 0)
-		for e := range b.eAlive[t] {
-			b.enter(p, b.bPre[t], a, hs, max(s.chNet, 0), e, b.eAlive[t][e], b.eGone[t][e], none)
-		}
-		if t == gateAt && gated {
-			g := make([]float64, b.gate.size()*hs)
-			for e := range eGate {
-				b.enter(&b.gate, b.bGate, g, hs, b.gate.cLo, e, eGate[e], eGateGone[e], 1)
-			}
-			move(b.gateEdges, g, 0)
-		}
-		b.outBy[t] = 0
-		for ch := max(1, p.oLo); ch <= p.oHi; ch++ {
-			lo := p.nA + (ch-p.oLo)*p.perO
-			for i := lo; i < lo+p.perO; i++ {
-				for _, x := range a[i*hs : (i+1)*hs] {
-					b.outBy[t] += x * b.bPre[t][i]
-				}
-			}
-		}
-		for i, w := range b.fits[t] {
-			row := a[i*hs : (i+1)*hs]
-			for k := range row {
-				row[k] *= w
-			}
-		}
-		if b.acts[t] != nil {
-			o := b.aOut[t]
-			clear(o)
-			for _, e := range b.acts[t] {
-				for k, x := range a[int(e.from)*hs : (int(e.from)+1)*hs] {
-					if x > 0 {
-						o[int(e.to)*hs+k] += x * e.p
-					}
-				}
-			}
+		for v, q := range b.m.hatch[e] {
+			b.live[v] += p * q
 		}
 	}
 }
@@ -733,34 +924,28 @@ func (b *brood) lastOf(h int, x1 float64, e *edge, w float64) {
 	}
 }
 
-// noMore fills in the chance that no egg hatches after the last look.
-func (b *brood) noMore(h int, z []float64) {
+// noMore is the chance that no egg hatches after the last look.
+func (b *brood) noMore(h int, st state) float64 {
 	m := b.m
-	t := len(b.all) - 1
-	s, p := &b.all[t], &b.post[t]
+	s := &b.all[len(b.all)-1]
 	x := float64(s.day-h) + s.part
-	for i := range z {
-		z[i] = 1
+	v := int(st.v)
+	switch {
+	case st.kind != brooding || v == 0:
+		return 1
+	case s.day < h:
+		keep := power(1-m.rates.EggLost, h-s.day)
+		return 1 - power(1-m.rates.Deserted, h-s.day)*(1-power(1-keep, v))
+	case x < 1 && int(st.ch) <= b.brought():
+		return 0
 	}
-	brought := max(s.chNet+s.chIn-s.chOut, 0)
-	for ch := p.cLo; ch <= p.cHi; ch++ {
-		for e := p.eLo; e <= p.eHi; e++ {
-			for v := 1; v <= e; v++ {
-				var q float64
-				switch {
-				case s.day < h:
-					keep := power(1-m.rates.EggLost, h-s.day)
-					q = 1 - power(1-m.rates.Deserted, h-s.day)*(1-power(1-keep, v))
-				case x < 1 && ch <= brought:
-				default:
-					q = b.after(v, x).total[0]
-				}
-				for d := 0; d <= e-v; d++ {
-					z[p.alive(v, d, e, ch)] = q
-				}
-			}
-		}
-	}
+	return b.after(v, x).total[0]
+}
+
+// brought is how many chicks that did not hatch here are in the nest after the last look.
+func (b *brood) brought() int {
+	s := &b.all[len(b.all)-1]
+	return max(s.chNet+s.chIn-s.chOut, 0)
 }
 
 // after is what comes of v eggs x days after the first hatch.
@@ -790,7 +975,7 @@ func (b *brood) finish(h, first int) {
 		}
 		b.hatchW[at] += w
 		for k, q := range m.total[v] {
-			b.hatched[min(k, len(b.hatched)-1)] += w * q
+			b.hatched[k] += w * q
 		}
 		for j, q := range m.last[v] {
 			b.lastW[at+j] += w * q
@@ -812,62 +997,67 @@ func (b *brood) finish(h, first int) {
 func (b *brood) standing(h int) (fledged float64) {
 	m, hs, at := b.m, b.hs, b.day(h)
 	t := len(b.all) - 1
-	s, p := &b.all[t], &b.post[t]
+	s, p := &b.all[t], b.post[t]
 	x := float64(s.day-h) + s.part
-	brought := max(s.chNet+s.chIn-s.chOut, 0)
+	brought := b.brought()
 	weaned := 0
 	for i := range b.all {
 		weaned += b.all[i].weaned
 	}
-	a := b.aOut[t]
 	left := 1 - b.holds(h, s.day, b.asked())
 	holds, keep := power(1-m.rates.Deserted, max(0, h-s.day)), power(1-m.rates.EggLost, max(0, h-s.day))
 	var byYoung [mostEggs + 1][mostEggs + 1]float64 // by live chicks and eggs that will hatch
-	for ch := p.cLo; ch <= p.cHi; ch++ {
-		for e := p.eLo; e <= p.eHi; e++ {
-			for v := 0; v <= e; v++ {
-				for d := 0; d <= e-v; d++ {
-					i := p.alive(v, d, e, ch)
-					for k, w := range a[i*hs : (i+1)*hs] {
-						if w <= 0 {
-							continue
-						}
-						b.eggs[v] += w
-						b.chicks[ch] += w
-						b.deserted += w * left
-						if s.day > h && k == 0 {
-							b.overdue += w
-						}
-						switch {
-						case s.day < h && k == 0:
-							b.hatched[0] += w * (1 - holds)
-							for l := 0; l <= v; l++ {
-								b.live[l] += w * holds * binomial(v, l, keep)
-							}
-						case x < 1 && ch <= brought && k == 0:
-							b.live[v] += w
-						default:
-							l := b.after(v, x)
-							for j, q := range l.total {
-								b.hatched[min(k+j, len(b.hatched)-1)] += w * q
-								if k+j > 0 {
-									b.hatchW[at] += w * q
-								}
-							}
-							if v > 0 {
-								here := min(max(int(x), 0), longestSpread)
-								for j, q := range l.last {
-									if j == here {
-										q -= l.total[0]
-									}
-									b.lastW[at+j] += w * q
-								}
-							}
-							byYoung[ch][v] += w
-						}
+	for _, i := range p.list {
+		st := p.who[i]
+		v, ch := int(st.v), int(st.ch)
+		for k, w := range p.a[int(i)*hs : (int(i)+1)*hs] {
+			if w <= 0 {
+				continue
+			}
+			b.eggs[v] += w
+			b.chicks[ch] += w
+			if s.day > h && k == 0 && st.kind != leaving {
+				b.overdue += w
+			}
+			switch {
+			case st.kind != brooding:
+				b.hatched[k] += w
+				if k > 0 {
+					b.hatchW[at] += w
+				}
+				if st.kind == gone {
+					b.deserted += w
+				} else {
+					b.young += w * float64(ch+weaned)
+				}
+				continue
+			case s.day < h && k == 0:
+				b.hatched[0] += w * (1 - holds)
+				for l := 0; l <= v; l++ {
+					b.live[l] += w * holds * binomial(v, l, keep)
+				}
+			case x < 1 && ch <= brought && k == 0:
+				b.live[v] += w
+			default:
+				l := b.after(v, x)
+				for j, q := range l.total {
+					b.hatched[k+j] += w * q
+					if k+j > 0 {
+						b.hatchW[at] += w * q
 					}
 				}
+				if v > 0 {
+					here := min(max(int(x), 0), longestSpread)
+					for j, q := range l.last {
+						if j == here {
+							q -= l.total[0]
+						}
+						b.lastW[at+j] += w * q
+					}
+				}
+				byYoung[ch][v] += w
 			}
+			b.deserted += w * left
 		}
 	}
 	// Young that will leave the nest.
@@ -904,20 +1094,6 @@ func (b *brood) standing(h int) (fledged float64) {
 		}
 	}
 	// Young that have left it.
-	for ch := p.oLo; ch <= p.oHi; ch++ {
-		lo := p.nA + (ch-p.oLo)*p.perO
-		for i := lo; i < lo+p.perO; i++ {
-			for k, w := range a[i*hs : (i+1)*hs] {
-				b.eggs[0] += w
-				b.chicks[ch] += w
-				b.hatched[min(k, len(b.hatched)-1)] += w
-				if k > 0 {
-					b.hatchW[at] += w
-				}
-				b.young += w * float64(ch+weaned)
-			}
-		}
-	}
 	var was float64
 	for i := range b.all {
 		d1 := -1
@@ -939,20 +1115,6 @@ func (b *brood) standing(h int) (fledged float64) {
 		}
 	}
 	clear(b.outBy)
-	// Failed.
-	for i := p.nA + p.nO; i < p.size(); i++ {
-		for k, w := range a[i*hs : (i+1)*hs] {
-			b.eggs[0] += w
-			b.chicks[0] += w
-			b.deserted += w
-			b.hatched[min(k, len(b.hatched)-1)] += w
-			if k > 0 {
-				b.hatchW[at] += w
-			} else if s.day > h {
-				b.overdue += w
-			}
-		}
-	}
 	return fledged
 }
 

@@ -192,6 +192,7 @@ type Model struct {
 	incMid int                        // the usual incubation in whole days
 	cum    [longestSpread + 2]float64 // chance that another egg hatches by the start of that day after the first
 	comp   [mostEggs + 1][]float64    // of e eggs: the chance of v that will hatch and d that die, see tri
+	hatch  [mostEggs + 1][]float64    // of e eggs: the chance of v that will hatch
 	fert   [mostEggs + 1][]float64    // of e eggs: the chance of f full
 	risk   [broodRisk + 2]float64     // chance a day that the brood is left, by days after the first hatch
 	total  [mostEggs + 1][]float64    // of v eggs alive on the day of the first hatch: the chance that k hatch in all
@@ -349,12 +350,14 @@ func (m *Model) finish() {
 	}
 	for e := range m.comp {
 		m.comp[e] = make([]float64, (e+1)*(e+2)/2)
-		m.fert[e] = make([]float64, e+1)
+		m.fert[e], m.hatch[e] = make([]float64, e+1), make([]float64, e+1)
 		for f := 0; f <= e; f++ {
 			pf := betaBinomial(r.Fertile, e, f)
 			m.fert[e][f] = pf
 			for d := 0; d <= f; d++ {
-				m.comp[e][tri(f-d, d, e)] = pf * betaBinomial(r.EmbryoDies, f, d)
+				p := pf * betaBinomial(r.EmbryoDies, f, d)
+				m.comp[e][tri(f-d, d, e)] = p
+				m.hatch[e][f-d] += p
 			}
 		}
 	}

@@ -1,6 +1,7 @@
 package nest
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -145,9 +146,6 @@ const (
 	idle = 14.0
 	// longestCourse is how many days before the last look are read.
 	longestCourse = 150
-	// rare is the share of the weight of all days of hatch below which one is left out, and
-	// odd the chance of the looks below which none is.
-	rare, odd = 1e-7, 1e-2
 	// negligible is the share of a weight that is let go.
 	negligible = 1e-12
 )
@@ -626,7 +624,6 @@ func (r *reader) hatching(p *Posterior) bool {
 	dueW := make([]float64, len(before))
 	incW := make([]float64, len(inc.p))
 	sitW := make([]float64, r.nx)
-	var b *brood
 	// each calls f for all ways that lead to a hatch on day h.
 	each := func(h int, f func(i, s, at, entry int, x float64)) {
 		for i := range inc.p {
@@ -648,41 +645,34 @@ func (r *reader) hatching(p *Posterior) bool {
 			}
 		}
 	}
-	// Days of hatch with hardly any weight are left out, unless the looks turn out so odd
-	// that they may tell.
-	for _, cut := range []float64{rare, 0} {
-		r.h0, r.h1 = base, base+len(before)-1
-		for r.h0 < r.h1 && before[r.h0-base] <= cut*sum {
-			r.h0++
+	r.h0, r.h1 = base, base+len(before)-1
+	for r.h0 < r.h1 && before[r.h0-base] <= 0 {
+		r.h0++
+	}
+	b := newBrood(r, c0+r.a0, c1+r.a0)
+	// The weightiest day first: what a later one can add is then known to be little.
+	order := make([]int, 0, len(before))
+	for i, x := range before {
+		if x > 0 {
+			order = append(order, i)
 		}
-		for r.h1 > r.h0 && before[r.h1-base] <= cut*sum {
-			r.h1--
-		}
-		b = newBrood(r, c0+r.a0)
-		clear(later)
-		clear(dueW)
-		clear(incW)
-		clear(sitW)
-		var all float64
-		for h := r.h0; h <= r.h1; h++ {
-			if before[h-base] <= cut*sum {
-				continue
-			}
-			clear(entry)
-			each(h, func(i, _, _, e int, x float64) { entry[e] += x * inc.p[i] })
-			b.hatchOn(h+r.a0, entry, value)
-			each(h, func(i, s, at, e int, x float64) {
-				v := inc.p[i] * value[e]
-				later[at] += v
-				dueW[h-base] += x * v
-				incW[i] += x * v
-				sitW[s] += x * v
-				all += x * v
-			})
-		}
-		if all+r.never > odd*(sum+r.never) {
+	}
+	slices.SortFunc(order, func(i, j int) int { return cmp.Compare(before[j], before[i]) })
+	for _, i := range order {
+		if before[i] <= dropped*b.best {
 			break
 		}
+		h := base + i
+		clear(entry)
+		each(h, func(i, _, _, e int, x float64) { entry[e] += x * inc.p[i] })
+		b.hatchOn(h+r.a0, entry, value)
+		each(h, func(i, s, at, e int, x float64) {
+			v := inc.p[i] * value[e]
+			later[at] += v
+			dueW[h-base] += x * v
+			incW[i] += x * v
+			sitW[s] += x * v
+		})
 	}
 	var all float64
 	for _, x := range dueW {
@@ -777,7 +767,7 @@ func (r *reader) fostered(p *Posterior) bool {
 		r.all[i].chNet -= chNet
 	}
 	r.all[0].net, r.all[0].chNet = 0, 0
-	b := newBrood(r, s.laid)
+	b := newBrood(r, s.laid, s.laid)
 	r.a0 = 0
 	dueW := make([]float64, len(w))
 	entry, value := make([]float64, r.n+1), make([]float64, r.n+1)
