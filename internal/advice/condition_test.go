@@ -54,6 +54,8 @@ func TestCondition_Stages(t *testing.T) {
 		{"material is in", true, []step{{"2026-02-02", signs("at the nest")}, {"2026-02-03", &aviary.MaterialGiven{Place: a1}}}, "2026-02-04", PairReady, false, "with nest material since 3 Feb"},
 		{"building", true, []step{{"2026-02-03", &aviary.MaterialGiven{Place: a1}}, {"2026-02-05", signs("building")}}, "2026-02-06", PairBuilding, false, "Building since 5 Feb."},
 		{"about to lay", true, []step{{"2026-02-03", &aviary.MaterialGiven{Place: a1}}, {"2026-02-05", signs("building")}}, "2026-02-08", PairAboutToLay, false, "the first egg is near"},
+		{"built a fortnight ago", true, []step{{"2026-02-03", &aviary.MaterialGiven{Place: a1}}, {"2026-02-05", signs("building")}}, "2026-02-19", PairAboutToLay, false, ""},
+		{"built longer ago", true, []step{{"2026-02-03", &aviary.MaterialGiven{Place: a1}}, {"2026-02-05", signs("building")}}, "2026-02-20", PairComing, false, "no sign was seen for two weeks"},
 		{"material in, and signs gone", true, []step{{"2026-02-02", signs("at the nest")}, {"2026-02-03", &aviary.MaterialGiven{Place: a1}}}, "2026-02-25", PairComing, false, "no sign was seen for two weeks"},
 		{"eggs", true, []step{{"2026-02-10", &aviary.NestCheck{Place: a1, Eggs: ptr(2), Chicks: ptr(0)}}}, "2026-02-11", PairNesting, false, "With eggs or young."},
 		{"rest begun", true, []step{{"2026-02-10", signs("building")}, {"2026-02-12", &aviary.PhaseBegun{Phase: "rest", Places: []aviary.ID{a1}}}}, "2026-02-12", PairResting, false, "At rest."},
@@ -391,6 +393,7 @@ func TestWaits_CutShort(t *testing.T) {
 		want string
 	}{
 		{"waits on", func(*book) {}, "set-up 0–30"},
+		{"parted", func(b *book) { b.add("2025-09-12", &aviary.PairEnded{Pair: id(500), Reason: "no eggs"}) }, "set-up 0–10"},
 		{"rest begun", func(b *book) { b.add("2025-09-11", &aviary.PhaseBegun{Phase: "rest"}) }, "set-up 0–9"},
 		{"moult planned", func(b *book) { b.add("2025-01-03", &aviary.FeedPlanned{Moult: aviary.MustDate("2025-09-21")}) }, "set-up 0–19"},
 		{"box taken and hung again", func(b *book) {
