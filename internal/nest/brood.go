@@ -22,7 +22,6 @@ type brood struct {
 	still     []*ways  // the same while no hatch is due, for all days of hatch
 	gate      *layer   // on the eve of the first hatch, where no look came since the last egg
 	pass      *ways    // from there to the look
-	seen      [][]float64
 
 	when          []entrance // by day of the last egg
 	eAlive, eGone [][]float64
@@ -51,44 +50,53 @@ type ahead struct {
 	total, last []float64
 }
 
-// layer is a block with its weights.
+// layer is a block with the weights of the entries in use. The numbers of an entry stand at
+// the place of the entry in list.
 type layer struct {
 	block
-	a    []float64 // forward, by entry and hatched so far
-	sum  []float64 // forward, by entry
-	w    []float64 // how well an entry goes with the look
-	b, z []float64 // backward: chance of what is seen from here on; and that no egg hatches after
-	list []int32   // the entries in use
-	on   []bool
+	place []int16   // by entry: its place and one; 0 when not in use
+	list  []int32   // the entries in use
+	a     []float64 // forward, by place and hatched so far
+	sum   []float64 // forward, by place
+	w     []float64 // how well an entry goes with the look
+	b, z  []float64 // backward: chance of what is seen from here on; and that no egg hatches after
 }
 
-func (l *layer) open(hs int) *layer {
+func (l *layer) open() *layer {
 	l.lay()
-	n := l.size()
-	store := make([]float64, n*(hs+4))
-	l.a, store = store[:n*hs:n*hs], store[n*hs:]
-	l.sum, store = store[:n:n], store[n:]
-	l.w, store = store[:n:n], store[n:]
-	l.b, l.z = store[:n:n], store[n:]
-	l.on = make([]bool, n)
+	l.place = make([]int16, l.size())
 	return l
 }
 
-func (l *layer) touch(at int) {
-	if !l.on[at] {
-		l.on[at] = true
-		l.list = append(l.list, int32(at))
+// touch returns the place of an entry.
+func (l *layer) touch(at, hs int) int {
+	if p := l.place[at]; p > 0 {
+		return int(p) - 1
 	}
+	n := len(l.list)
+	l.list = append(l.list, int32(at))
+	l.place[at] = int16(n + 1)
+	for range hs {
+		l.a = append(l.a, 0)
+	}
+	l.sum, l.w, l.b, l.z = append(l.sum, 0), append(l.w, 0), append(l.b, 0), append(l.z, 0)
+	return n
+}
+
+// back is the chance of what is seen from an entry on; 0 for one not in use.
+func (l *layer) back(at int) float64 {
+	if p := l.place[at]; p > 0 {
+		return l.b[p-1]
+	}
+	return 0
 }
 
 // wipe makes ready for another day of hatch.
-func (l *layer) wipe(hs int) {
+func (l *layer) wipe() {
 	for _, at := range l.list {
-		clear(l.a[int(at)*hs : (int(at)+1)*hs])
-		l.sum[at], l.w[at], l.b[at], l.z[at] = 0, 0, 0, 0
-		l.on[at] = false
+		l.place[at] = 0
 	}
-	l.list = l.list[:0]
+	l.list, l.a, l.sum, l.w, l.b, l.z = l.list[:0], l.a[:0], l.sum[:0], l.w[:0], l.b[:0], l.z[:0]
 }
 
 // ways are the edges out of the entries of a block, worked out as they are needed.
@@ -142,7 +150,7 @@ func newBrood(r *reader, c0, c1 int) *brood {
 	b.when = make([]entrance, c1-c0+1)
 	b.pre, b.post = make([]*layer, end), make([]*layer, end)
 	b.acts, b.into, b.still = make([]*ways, end), make([]*ways, end), make([]*ways, end)
-	b.seen, b.eAlive, b.eGone, b.alive, b.failed = make([][]float64, end), make([][]float64, end), make([][]float64, end), make([][]float64, end), make([][]float64, end)
+	b.eAlive, b.eGone, b.alive, b.failed = make([][]float64, end), make([][]float64, end), make([][]float64, end), make([][]float64, end)
 	store := make([]float64, 4*end*(b.most+1))
 	for i := b.lo; i < end; i++ {
 		for _, x := range []*[]float64{&b.eAlive[i], &b.eGone[i], &b.alive[i], &b.failed[i]} {
@@ -193,11 +201,7 @@ func (b *brood) open(t int, plain bool) {
 		p.cLo, p.cHi = 1, 0
 	}
 	p.lives = max(s.out, s.chicks, s.leastCh) > s.slack
-	b.pre[t] = p.open(b.hs)
-	b.seen[t] = make([]float64, p.size())
-	for i := range b.seen[t] {
-		b.seen[t][i] = -1
-	}
+	b.pre[t] = p.open()
 	b.post[t] = p
 	if !s.acts() {
 		return
@@ -216,7 +220,7 @@ func (b *brood) open(t int, plain bool) {
 	if p.oHi < p.oLo {
 		q.oLo, q.oHi = 1, 0
 	}
-	b.post[t] = q.open(b.hs)
+	b.post[t] = q.open()
 	b.acts[t] = newWays(p.size())
 }
 
@@ -224,12 +228,8 @@ func (b *brood) open(t int, plain bool) {
 func (s *sight) stay(ch int) int { return min(max(0, ch-s.chOut-s.weaned)+s.chIn, mostEggs) }
 
 // fits is how well an entry goes with what was seen, all but candling and age.
-func (b *brood) fits(t, at int) float64 {
-	x := &b.seen[t][at]
-	if *x >= 0 {
-		return *x
-	}
-	s, st := &b.all[t], b.pre[t].who[at]
+func (b *brood) fits(t int, st state) float64 {
+	s := &b.all[t]
 	e, ch := int(st.v+st.d+st.c), int(st.ch)
 	w := 1.0
 	if s.eggs >= 0 && (s.exact || e < s.eggs) {
@@ -258,7 +258,6 @@ func (b *brood) fits(t, at int) float64 {
 			w = 0
 		}
 	}
-	*x = w
 	return w
 }
 
@@ -524,11 +523,11 @@ func (b *brood) hatchOn(h int, entry, value []float64) {
 	}
 	b.finish(h, first)
 	for t := first; t < end; t++ {
-		b.pre[t].wipe(b.hs)
-		b.post[t].wipe(b.hs)
+		b.pre[t].wipe()
+		b.post[t].wipe()
 	}
 	if gated {
-		b.gate.wipe(b.hs)
+		b.gate.wipe()
 	}
 }
 
@@ -560,7 +559,7 @@ func (b *brood) worth(l *layer, ch, e int, none float64) (alive, gone float64) {
 	if e < l.eLo || e > l.eHi {
 		return 0, 0
 	}
-	b.makeup(l, ch, e, func(at int, p float64) { alive += p * l.b[at] }, func(at int, p float64) { gone += p * l.b[at] })
+	b.makeup(l, ch, e, func(at int, p float64) { alive += p * l.back(at) }, func(at int, p float64) { gone += p * l.back(at) })
 	return alive * none, gone * none
 }
 
@@ -594,7 +593,7 @@ func (b *brood) enter(l *layer, ch, e int, alive, gone, none float64) {
 	put := func(w float64) func(int, float64) {
 		return func(at int, p float64) {
 			if p *= w * none; p > 0 {
-				l.touch(at)
+				at = l.touch(at, b.hs)
 				l.a[at*b.hs] += p
 				l.sum[at] += p
 			}
@@ -613,15 +612,14 @@ func (b *brood) forth(h, first, gateAt int, gated bool, gAlive, gGone []float64)
 		s, p := &b.all[t], b.pre[t]
 		next := 0
 		move := func(from *layer, w *ways) {
-			for _, at := range from.list {
-				if from.sum[at] <= b.floor {
+			for i, at := range from.list {
+				sum := from.sum[i]
+				if sum <= b.floor {
 					continue
 				}
-				sum := from.sum[at]
-				row := from.a[int(at)*hs : int(at)*hs+top+1]
+				row := from.a[i*hs : i*hs+top+1]
 				for _, e := range w.out(at) {
-					to := int(e.to)
-					p.touch(to)
+					to := p.touch(int(e.to), hs)
 					p.sum[to] += sum * e.p
 					into := p.a[to*hs : (to+1)*hs]
 					for k, x := range row {
@@ -648,7 +646,7 @@ func (b *brood) forth(h, first, gateAt int, gated bool, gAlive, gGone []float64)
 			} else {
 				g.plain = p.plain
 				g.eLo, g.eHi, g.cLo, g.cHi, g.oLo, g.oHi = 0, min(max(b.r.nHi+s.net, 0), b.most), ch, ch, 1, 0
-				g.open(hs)
+				g.open()
 				b.pass = newWays(g.size())
 				b.gate = g
 			}
@@ -666,15 +664,15 @@ func (b *brood) forth(h, first, gateAt int, gated bool, gAlive, gGone []float64)
 			l = candlingOn(s.day - h + b.m.incMid)
 		}
 		var sum float64
-		for _, at := range p.list {
-			w := b.fits(t, int(at)) * age
+		for i, at := range p.list {
+			w := b.fits(t, p.who[at]) * age
 			if w > 0 {
 				w *= b.candled(s, &l, p.who[at])
 			}
-			p.w[at] = w
-			p.sum[at] *= w
-			sum += p.sum[at]
-			row := p.a[int(at)*hs : int(at)*hs+top+1]
+			p.w[i] = w
+			p.sum[i] *= w
+			sum += p.sum[i]
+			row := p.a[i*hs : i*hs+top+1]
 			for k := range row {
 				row[k] *= w
 			}
@@ -689,15 +687,14 @@ func (b *brood) forth(h, first, gateAt int, gated bool, gAlive, gGone []float64)
 			continue
 		}
 		q := b.post[t]
-		for _, at := range p.list {
-			if p.sum[at] <= b.floor {
+		for i, at := range p.list {
+			if p.sum[i] <= b.floor {
 				continue
 			}
-			row := p.a[int(at)*hs : int(at)*hs+top+1]
+			row := p.a[i*hs : i*hs+top+1]
 			for _, e := range b.handled(t, at) {
-				to := int(e.to)
-				q.touch(to)
-				q.sum[to] += p.sum[at] * e.p
+				to := q.touch(int(e.to), hs)
+				q.sum[to] += p.sum[i] * e.p
 				for k, x := range row {
 					if x > 0 {
 						q.a[to*hs+k] += x * e.p
@@ -707,8 +704,8 @@ func (b *brood) forth(h, first, gateAt int, gated bool, gAlive, gGone []float64)
 		}
 	}
 	var sum float64
-	for _, at := range b.post[end-1].list {
-		sum += b.post[end-1].sum[at]
+	for _, x := range b.post[end-1].sum {
+		sum += x
 	}
 	b.best += sum
 	return true
@@ -735,8 +732,8 @@ func (b *brood) back(h, first int) {
 	for t := end - 1; t >= first; t-- {
 		p, q := b.pre[t], b.post[t]
 		if t == end-1 {
-			for _, at := range q.list {
-				q.b[at], q.z[at] = 1, b.noMore(h, q.who[at])
+			for i, at := range q.list {
+				q.b[i], q.z[i] = 1, b.noMore(h, q.who[at])
 			}
 		} else {
 			b.fold(q, b.pre[t+1], b.road2(t+1, h))
@@ -745,12 +742,12 @@ func (b *brood) back(h, first int) {
 			b.fold(p, q, b.acts[t])
 		}
 		b.outBy[t] = 0
-		for _, at := range p.list {
+		for i, at := range p.list {
 			if s := p.who[at]; s.kind == leaving && s.ch > 0 {
-				b.outBy[t] += p.sum[at] * p.b[at]
+				b.outBy[t] += p.sum[i] * p.b[i]
 			}
-			p.b[at] *= p.w[at]
-			p.z[at] *= p.w[at]
+			p.b[i] *= p.w[i]
+			p.z[i] *= p.w[i]
 		}
 	}
 	if b.gate != nil && len(b.gate.list) > 0 {
@@ -772,15 +769,19 @@ func (b *brood) road2(t, h int) *ways {
 }
 
 func (b *brood) fold(from, to *layer, w *ways) {
-	for _, at := range from.list {
+	for i, at := range from.list {
 		var x, z float64
-		for _, e := range w.known(at) {
-			x += e.p * to.b[e.to]
-			if e.k == 0 {
-				z += e.p * to.z[e.to]
+		if from.sum[i] > b.floor {
+			for _, e := range w.known(at) {
+				if p := to.place[e.to]; p > 0 {
+					x += e.p * to.b[p-1]
+					if e.k == 0 {
+						z += e.p * to.z[p-1]
+					}
+				}
 			}
 		}
-		from.b[at], from.z[at] = x, z
+		from.b[i], from.z[i] = x, z
 	}
 }
 
@@ -788,15 +789,15 @@ func (b *brood) fold(from, to *layer, w *ways) {
 func (b *brood) tally(h, first, gateAt int, gated bool, gAlive, gGone []float64) {
 	end := len(b.all)
 	between := func(from, to *layer, w *ways, x1 float64) {
-		for _, at := range from.list {
-			sum := from.sum[at]
+		for i, at := range from.list {
+			sum := from.sum[i]
 			if sum <= b.floor {
 				continue
 			}
 			edges := w.known(at)
-			for i := range edges {
-				if e := &edges[i]; e.k > 0 {
-					if x := sum * e.p * to.z[e.to]; x > 0 {
+			for j := range edges {
+				if e := &edges[j]; e.k > 0 && to.place[e.to] > 0 {
+					if x := sum * e.p * to.z[to.place[e.to]-1]; x > 0 {
 						b.lastOf(h, x1, e, x)
 					}
 				}
@@ -829,7 +830,7 @@ func (b *brood) told(l *layer, ch, e int, alive, gone float64) {
 		return
 	}
 	b.makeup(l, ch, e, func(at int, p float64) {
-		w := alive * p * l.b[at]
+		w := alive * p * l.back(at)
 		if w <= 0 {
 			return
 		}
@@ -849,7 +850,7 @@ func (b *brood) told(l *layer, ch, e int, alive, gone float64) {
 			b.made[2] += q * float64(e-v-d)
 		}
 	}, func(at int, p float64) {
-		w := gone * p * l.b[at]
+		w := gone * p * l.back(at)
 		if !l.plain {
 			b.fert[l.who[at].d] += w
 			return
@@ -1007,10 +1008,10 @@ func (b *brood) standing(h int) (fledged float64) {
 	left := 1 - b.holds(h, s.day, b.asked())
 	holds, keep := power(1-m.rates.Deserted, max(0, h-s.day)), power(1-m.rates.EggLost, max(0, h-s.day))
 	var byYoung [mostEggs + 1][mostEggs + 1]float64 // by live chicks and eggs that will hatch
-	for _, i := range p.list {
-		st := p.who[i]
+	for i, entry := range p.list {
+		st := p.who[entry]
 		v, ch := int(st.v), int(st.ch)
-		for k, w := range p.a[int(i)*hs : (int(i)+1)*hs] {
+		for k, w := range p.a[i*hs : (i+1)*hs] {
 			if w <= 0 {
 				continue
 			}

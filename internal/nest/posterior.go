@@ -147,7 +147,7 @@ const (
 	// longestCourse is how many days before the last look are read.
 	longestCourse = 150
 	// negligible is the share of a weight that is let go.
-	negligible = 1e-12
+	negligible = 1e-11
 )
 
 // Posterior works out what the looks say of a clutch on the day asked. A look after that
@@ -270,8 +270,9 @@ type reader struct {
 
 // way is a course of laying: sitting from egg k on day s, egg n, the last, on day c.
 type way struct {
-	k, s, c, n int
-	p          float64 // from sitting to the last egg, with the looks between
+	p    float64 // from sitting to the last egg, with the looks between
+	s, c int32
+	k, n int32
 }
 
 func (m *Model) read(all []sight, zero, asked Day, began *Day, fit Fit) *Posterior {
@@ -537,6 +538,7 @@ func (r *reader) courses(start []float64, steady [][]float64, next []int) bool {
 	}
 	w := make([]float64, n*r.width)
 	free := make([][]float64, n+1)
+	r.ways = make([]way, 0, 1024)
 	for k := 1; k <= n; k++ {
 		pk, beyond := m.sit.at(k), m.sit.above(k)
 		for s := range r.nx {
@@ -546,7 +548,7 @@ func (r *reader) courses(start []float64, steady [][]float64, next []int) bool {
 			}
 			// A clutch of k eggs is sat on from its last, whichever egg the pair would have begun with.
 			if q := m.clutch.at(k) * (pk + beyond); q > 0 && k >= atLeast && s >= after {
-				r.ways = append(r.ways, way{k, s, s, k, q})
+				r.ways = append(r.ways, way{q, int32(s), int32(s), int32(k), int32(k)})
 			}
 			if pk <= 0 || m.clutch.above(k) <= 0 {
 				continue
@@ -570,8 +572,8 @@ func (r *reader) courses(start []float64, steady [][]float64, next []int) bool {
 					continue
 				}
 				for g := max(0, after-s); g < r.width && s+g < r.nx; g++ {
-					if p := use[i*r.width+g] * pn; p > negligible {
-						r.ways = append(r.ways, way{k, s, s + g, i + 1, p})
+					if p := use[i*r.width+g] * pn; p*at > top*negligible {
+						r.ways = append(r.ways, way{p, int32(s), int32(s + g), int32(k), int32(i + 1)})
 					}
 				}
 			}
@@ -595,10 +597,11 @@ func (r *reader) hatching(p *Posterior) bool {
 	r.h0, r.h1 = math.MaxInt, math.MinInt
 	c0, c1, nHi := math.MaxInt, math.MinInt, 0
 	for _, w := range r.ways {
-		r.way0[w.s*perS+(w.c-w.s)*(n+1)+w.n] += w.p * r.sit[w.k][w.s]
-		r.h0, r.h1 = min(r.h0, w.s+inc.lo), max(r.h1, w.s+inc.hi())
-		c0, c1 = min(c0, w.c), max(c1, w.c)
-		nHi = max(nHi, w.n)
+		s, c := int(w.s), int(w.c)
+		r.way0[s*perS+(c-s)*(n+1)+int(w.n)] += w.p * r.sit[w.k][s]
+		r.h0, r.h1 = min(r.h0, s+inc.lo), max(r.h1, s+inc.hi())
+		c0, c1 = min(c0, c), max(c1, c)
+		nHi = max(nHi, int(w.n))
 	}
 	r.nHi = nHi
 	// The weight of each day of hatch before the looks that follow.
@@ -692,7 +695,7 @@ func (r *reader) hatching(p *Posterior) bool {
 	}
 	st := &p.stats
 	for _, w := range r.ways {
-		v := w.p * later[w.s*perS+(w.c-w.s)*perC+w.n]
+		v := w.p * later[int(w.s)*perS+int(w.c-w.s)*perC+int(w.n)]
 		if v <= 0 {
 			continue
 		}
