@@ -4,7 +4,10 @@ import (
 	"context"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
+
+	"pgregory.net/rapid"
 )
 
 type survivalResults struct {
@@ -247,4 +250,47 @@ func TestFitSeason_FindsTheLull(t *testing.T) {
 	if _, _, _, known := c.At(3, Typical, 0.9); known {
 		t.Error("known without counts")
 	}
+}
+
+// Whatever the waits: chances grow with the days asked for, lie in their intervals, a wider level holds a narrower, and
+// another order of the waits changes nothing; the log-rank test gives figures.
+func TestFitHazard_Laws(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		kinds := rapid.IntRange(1, 3).Draw(t, "kinds")
+		var waits []Wait
+		groups := make([][]Spell, kinds)
+		for _, s := range someSpells.Draw(t, "spells") {
+			w := Wait{s, rapid.IntRange(0, kinds-1).Draw(t, "kind")}
+			waits, groups[w.Kind] = append(waits, w), append(groups[w.Kind], s)
+		}
+		width := Days(rapid.IntRange(1, 7).Draw(t, "width"))
+		h, err := FitHazard(context.Background(), waits, kinds, width, WeakPrior(2))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(waits) > 0 && h.Fit.Status != Converged {
+			t.Fatalf("status %v", h.Fit.Status)
+		}
+		other := slices.Clone(waits)
+		slices.Reverse(other)
+		back, err := FitHazard(context.Background(), other, kinds, width, WeakPrior(2))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, kind := range []int{0, kinds - 1, Fresh} {
+			last := 0.0
+			for _, k := range []Days{1, 5, 14, 60} {
+				c, wide := h.Within(kind, 4, k, 0.8), h.Within(kind, 4, k, 0.95)
+				if !(0 <= c.Low && c.Low <= c.Value && c.Value <= c.High && c.High <= 1) || c.Value < last || wide.Low > c.Low || wide.High < c.High {
+					t.Fatalf("within %d days: %+v after %v, %+v", k, c, last, wide)
+				}
+				within2(t, "in another order", back.Within(kind, 4, k, 0.8).Value, c.Value, 1e-4)
+				last = c.Value
+			}
+		}
+		r := CompareCurves(groups)
+		if math.IsNaN(r.ChiSquare) || r.ChiSquare < 0 || !(0 <= r.P && r.P <= 1) || r.DF >= max(kinds, 1) && r.DF > 0 {
+			t.Fatalf("log-rank %+v", r)
+		}
+	})
 }

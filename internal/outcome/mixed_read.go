@@ -462,14 +462,14 @@ func (f *Mixed) Check(rng *rand.Rand, draws int) []Misfit {
 	}
 	f.Draws(rng, draws, func(_, _, eta []float64) {
 		is := measure(eta, func(i int, _ float64) int { return f.model.Counts[i].K })
-		new := measure(eta, func(i int, p float64) int { return binomialDraw(rng, f.model.Counts[i].N, p) })
+		again := measure(eta, func(i int, p float64) int { return binomialDraw(rng, f.model.Counts[i].N, p) })
 		for s := range figures {
 			seen[s] += is[s] / float64(draws)
-			drawn[s] = append(drawn[s], new[s])
-			if new[s] >= is[s] {
+			drawn[s] = append(drawn[s], again[s])
+			if again[s] >= is[s] {
 				above[s]++
 			}
-			if new[s] <= is[s] {
+			if again[s] <= is[s] {
 				below[s]++
 			}
 		}

@@ -117,7 +117,7 @@ func TestMixed_IntervalsHoldAsOftenAsTheySay(t *testing.T) {
 			at[0]++
 		}
 	}
-	for room100 := range rooms {
+	for r := range rooms {
 		m, truth := room(rng, 160, []int{30, 30}, sds, beta)
 		m.Prior = WeakPrior(3)
 		f := mustFit(t, m)
@@ -133,7 +133,7 @@ func TestMixed_IntervalsHoldAsOftenAsTheySay(t *testing.T) {
 		eta := beta[0] + beta[1] + truth[0][3] + truth[1][4]
 		_, lo, hi := f.Expect([]float64{1, 1, 0}, []int{3, 4}, 0.9)
 		hold(&share, lo <= expit(eta) && expit(eta) <= hi)
-		if room100 < 40 { // the same by draws
+		if r < 40 { // the same by draws
 			var etas [][]float64
 			f.Draws(rng, 200, func(_, _, eta []float64) { etas = append(etas, slices.Clone(eta[:10])) })
 			for i := range 10 {

@@ -61,7 +61,7 @@ func TestStages_PendingCountsForWhatItHasPassed(t *testing.T) {
 		t.Errorf("stages %v", c.Stages)
 	}
 	within(t, "mean", c.Mean[2], 4.0*4/7, 1e-12)
-	// Clutches of 4 and 6 eggs, and one under way with 5: half go beyond four of the two... 5 of the open one counts.
+	// Clutches of 4 and 6 eggs, and one under way with 5: two of three go beyond four, and the one that is known then goes to six.
 	c = Stages([]Tally{{Reached: []int{4}}, {Reached: []int{6}}, {Reached: []int{5}, Open: true}}, 1)
 	within(t, "size", c.Size, 4+2.0/3+2.0/3, 1e-12)
 	if c = Stages(nil, 2); c.Known[0] || c.Size != 0 {
