@@ -14,7 +14,7 @@ type Wait struct {
 }
 
 // Hazard is the chance, day by day, that a pair lays which has not laid yet, by kind. The kinds lean on each other, and each
-// step of days on its neighbours through a common slope.
+// step of days on its neighbours through a common slope. As with [Mixed], one goroutine at a time may ask.
 type Hazard struct {
 	Fit   *Mixed
 	Kinds int

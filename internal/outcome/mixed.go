@@ -48,7 +48,8 @@ type Model struct {
 	Prior  Prior
 }
 
-// Mixed is a fitted model. All figures are on the logit scale.
+// Mixed is a fitted model. All figures are on the logit scale. Its methods share room to work in: one goroutine at a time
+// may ask.
 type Mixed struct {
 	Coef, SE []float64 // by column, and their standard errors
 	SD, SDSE []float64 // by term: standard deviation of the intercepts, and its standard error

@@ -351,3 +351,28 @@ func FuzzFitMixed(f *testing.F) {
 		}
 	})
 }
+
+// Without a prior, faithful pairs leave open whose the spread is, and columns that repeat each other whose the effect is:
+// the status says so.
+func TestFitMixed_NotIdentified(t *testing.T) {
+	var faithful [][2]int
+	for i := range 30 {
+		faithful = append(faithful, [2]int{i, i})
+	}
+	m := couples(rand.New(rand.NewPCG(3, 3)), faithful, 30, 30, 4)
+	m.Prior = Prior{}
+	if f := mustFit(t, m); f.Status != NotIdentified && f.Status != AtBoundary {
+		t.Errorf("faithful pairs: %v, spreads %v ± %v", f.Status, f.SD, f.SDSE)
+	}
+	m.Terms = m.Terms[:1]
+	for i := range m.X {
+		m.X[i] = []float64{1, float64(i % 2), float64(i % 2)}
+	}
+	if f := mustFit(t, m); f.Status != NotIdentified {
+		t.Errorf("a column twice: %v, %v ± %v", f.Status, f.Coef, f.SE)
+	}
+	m.Prior = WeakPrior(3)
+	if f := mustFit(t, m); f.Status != Converged || math.Abs(f.Coef[1]-f.Coef[2]) > 1e-3 {
+		t.Errorf("a column twice, with a prior: %v, %v ± %v", f.Status, f.Coef, f.SE)
+	}
+}

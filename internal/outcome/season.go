@@ -15,7 +15,7 @@ type DayCount struct {
 // year is the mean length of a year in days.
 const year = 365.25
 
-// SeasonCurve is how a share goes up and down over the year.
+// SeasonCurve is how a share goes up and down over the year. As with [Mixed], one goroutine at a time may ask.
 type SeasonCurve struct {
 	Fit       *Mixed
 	Harmonics int
