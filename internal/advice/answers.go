@@ -32,25 +32,29 @@ func goneWord(why string) (word, note string) {
 // Answer returns the entry that answers a question about a nest. It bears the day of the look that raised the question when
 // another question of the same sort stands open, so that it answers that one alone; else no day, which is today.
 func (d *Desk) Answer(n *Nest, q *nest.Question, why string) *aviary.Entry {
-	b := &aviary.NestCheck{Place: n.Place.ID, Box: n.Clutch.Box}
-	gone := q.N
-	switch q.Kind {
-	case nest.EggsFell:
-		b.GoneEggs = &gone
-		b.GoneEggsWhy, b.Text = goneWord(why)
-	case nest.ChicksFell:
-		b.GoneChicks = &gone
-		b.GoneChicksWhy, b.Text = goneWord(why)
-	default:
-		b.MoreWhy = why
-	}
-	e := &aviary.Entry{Body: b}
+	e := &aviary.Entry{Body: AnswerBody(n.Place.ID, n.Clutch.Box, q.Kind, q.N, why)}
 	for _, other := range n.Asked {
 		if other.Kind == q.Kind && other.Day != q.Day {
 			e.Day, e.Time = Day(q.Day), lastTime(n.Clutch, Day(q.Day))
 		}
 	}
 	return e
+}
+
+// AnswerBody says an answer to a question about a nest: which sort of question, and how many it is about.
+func AnswerBody(place, box aviary.ID, kind nest.QuestionKind, n int, why string) *aviary.NestCheck {
+	b := &aviary.NestCheck{Place: place, Box: box}
+	switch kind {
+	case nest.EggsFell:
+		b.GoneEggs = &n
+		b.GoneEggsWhy, b.Text = goneWord(why)
+	case nest.ChicksFell:
+		b.GoneChicks = &n
+		b.GoneChicksWhy, b.Text = goneWord(why)
+	default:
+		b.MoreWhy = why
+	}
+	return b
 }
 
 // lastTime is the time of the last look at a clutch on a day, so that an answer comes after it.
@@ -83,18 +87,26 @@ func (d *Desk) Further(n *Nest, q *nest.Question, eggs int) (old *aviary.Entry, 
 			old = e
 		}
 	}
+	return old, FurtherInstead(old, eggs)
+}
+
+// FurtherInstead says what takes the place of a look with which a further clutch began; nil when old is no look that counted eggs.
+func FurtherInstead(old *aviary.Entry, eggs int) []*aviary.Entry {
 	if old == nil {
-		return nil, nil
+		return nil
 	}
-	was := old.Body.(*aviary.NestCheck)
+	was, ok := old.Body.(*aviary.NestCheck)
+	if !ok || was.Eggs == nil {
+		return nil
+	}
 	anew := &aviary.NestCheck{Place: was.Place, Box: was.Box, Look: was.Look, Eggs: &eggs, NewClutch: true}
 	if was.Chicks == nil || *was.Chicks == 0 {
 		*anew = *was
 		anew.Eggs, anew.NewClutch = &eggs, true
-		return old, []*aviary.Entry{{Day: old.Day, Time: old.Time, Body: anew}}
+		return []*aviary.Entry{{Day: old.Day, Time: old.Time, Body: anew}}
 	}
 	before := *was
 	left := max(*was.Eggs-eggs, 0)
 	before.Eggs = &left
-	return old, []*aviary.Entry{{Day: old.Day, Time: old.Time, Body: &before}, {Day: old.Day, Time: old.Time, Body: anew}}
+	return []*aviary.Entry{{Day: old.Day, Time: old.Time, Body: &before}, {Day: old.Day, Time: old.Time, Body: anew}}
 }

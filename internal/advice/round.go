@@ -74,7 +74,7 @@ type Job struct {
 func (j *Job) Key() string {
 	key := string(j.Kind)
 	if j.Nest != nil {
-		key += "/" + j.Nest.Clutch.Key.String()
+		key = NestJobKey(j.Kind, j.Nest.Clutch.Key)
 	}
 	if j.Entry != (aviary.ID{}) {
 		key += "/" + j.Entry.String()
@@ -84,6 +84,9 @@ func (j *Job) Key() string {
 	}
 	return key
 }
+
+// NestJobKey is the key of a job that is about a clutch.
+func NestJobKey(kind JobKind, clutch aviary.ID) string { return string(kind) + "/" + clutch.String() }
 
 // Box is the box that the job is about, or the zero ID.
 func (j *Job) Box() aviary.ID {

@@ -15,6 +15,7 @@ type MatterKind string
 const (
 	OddMatter      MatterKind = "odd"
 	AsideMatter    MatterKind = "set aside"
+	TwiceMatter    MatterKind = "counted twice"
 	CountMatter    MatterKind = "count differs"
 	OneOfMatter    MatterKind = "one of these"
 	QuestionMatter MatterKind = "question"
@@ -76,6 +77,9 @@ func (d *Desk) ToSort() []Matter {
 		out = append(out, Matter{Kind: AsideMatter, Entry: a.Entry, Day: a.Entry.Day, Title: "Set aside: " + Sentence(r, a.Entry), Text: capital(a.Clash.Message) + ". It is kept, and changes nothing until this is sorted out: strike it out, or correct what it clashes with."})
 	}
 	for _, p := range r.Places() {
+		for _, t := range d.Twices(p) {
+			out = append(out, Matter{Kind: TwiceMatter, Entry: t.Second, Day: t.Second.Day, Place: p, Title: "Two people counted differently", Text: t.Text})
+		}
 		for _, j := range d.Jobs(p) {
 			if j.Kind == QuestionJob {
 				out = append(out, Matter{Kind: QuestionMatter, Day: j.From, Place: p, Job: j, Title: j.Title, Text: j.Seen})

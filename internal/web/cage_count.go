@@ -32,14 +32,17 @@ func (s *server) cageCountSend(v *visit) error {
 		if old, ok := entryBody[*aviary.PlaceCounted](r, v.once); ok && old.Book != nil {
 			n = *old.Book // the form was sent twice
 		}
+		if shown := f.intp("book"); shown != nil && v.later() {
+			n = *shown // what the book said when the birds were counted
+		}
 		b.Book = &n
 		if found == nil {
 			return
 		}
 		b.Found = *found
-		said := fmt.Sprintf("%s: %d found, as the book says", r.Place(place).Name, *found)
+		said := fmt.Sprintf("%s: %d found, as the book says", plateOf(r, place), *found)
 		if *found != n {
-			said = fmt.Sprintf("%s: %d found, the book says %d. It is on the list to be sorted out", r.Place(place).Name, *found, n)
+			said = fmt.Sprintf("%s: %d found, the book says %d. It is on the list to be sorted out", plateOf(r, place), *found, n)
 		}
 		v.say("%s", said)
 	})

@@ -210,7 +210,7 @@ func (v *visit) cagePage(place aviary.ID, sent *form) error {
 			p.Blocked = "Closed until " + home.BlockedUntil.Short() + ": nothing goes in or out."
 		}
 		for i, b := range home.BoxesHung() {
-			box := boxView{ID: b.ID.String(), Name: boxName(b, i), Hung: b.Hung, Cleaned: b.Cleaned}
+			box := boxView{ID: b.ID.String(), Name: boxName(b, i), Named: b.Name, Hung: b.Hung, Cleaned: b.Cleaned}
 			for _, n := range c.Nests {
 				if n.Clutch.Box == b.ID {
 					box.Holds = n.Says()

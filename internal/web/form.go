@@ -46,6 +46,9 @@ func (v *visit) readForm() error {
 	if id, err := uuid.Parse(v.r.PostFormValue("once")); err == nil && id.Version() == 7 {
 		v.once = id
 	}
+	if v.sent != nil {
+		return v.backThen()
+	}
 	return nil
 }
 
@@ -284,6 +287,9 @@ func (v *visit) save(f *form, entries ...*aviary.Entry) error {
 func (v *visit) retry(f *form, err error, show func(*visit, *form) error) error {
 	if !f.refused(err) {
 		return err
+	}
+	if v.sent != nil {
+		return &formError{f}
 	}
 	v.status = http.StatusUnprocessableEntity
 	return show(v, f)

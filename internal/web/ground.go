@@ -12,6 +12,9 @@ func (s *server) groundRoutes(r *routes) {
 	r.add(http.MethodPost, "/theme", anyone, s.themeSend)
 	r.post("/strike", s.strikeSend)
 	r.get("/strike/{id}", s.strikeShow)
+	r.mux.HandleFunc("GET /kept", s.handle(anyone, s.standingShow)) // for scripts
+	r.mux.HandleFunc("GET /sw.js", s.workerShow)
+	r.get("/kept/none", s.keptNoneShow)
 	r.get("/more", s.moreShow)
 	r.get("/{$}", s.rootShow)
 	r.add(http.MethodGet, "/", anyone, s.notFound)

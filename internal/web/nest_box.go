@@ -7,6 +7,7 @@ import (
 // boxView is one nest box at a place, with what can be done to it.
 type boxView struct {
 	ID, Name string
+	Named    string // the name that it bears; "" when it is called by its number
 	Hung     aviary.Date
 	Cleaned  aviary.Date
 	Holds    string // what lies in it, "" when nothing is known of
@@ -32,18 +33,23 @@ func (s *server) nestBoxSend(v *visit) error {
 	case "swap":
 		var old string
 		v.s.Book.View(func(r *aviary.Room) {
-			for _, b := range r.Place(place).Boxes {
-				if b.ID == box {
-					old = b.Name
+			if p := r.Place(place); p != nil {
+				for _, b := range p.Boxes {
+					if b.ID == box {
+						old = b.Name
+					}
 				}
 			}
 		})
+		if v.later() {
+			old = f.text("was")
+		}
 		if name == "" {
 			name = old
 		}
 		add(&aviary.BoxTaken{Box: box, Place: place})
 		add(&aviary.BoxHung{Box: v.id(), Place: place, Name: name})
-		v.s.Book.View(func(r *aviary.Room) { v.say("%s saved: nest box swapped for a clean one", r.Place(place).Name) })
+		v.s.Book.View(func(r *aviary.Room) { v.say("%s saved: nest box swapped for a clean one", plateOf(r, place)) })
 	default:
 		f.wrong("act", "say what was done with the box")
 	}

@@ -113,7 +113,7 @@ func (v *visit) card(d *advice.Desk, j *advice.Job, f *form, back string, o offe
 	case advice.WeanJob:
 		c.Kind, c.Wean = "wean", newWeanView(d, n, f, c.ID)
 	case advice.QuestionJob:
-		c.Kind, c.Ask = "ask", newAskView(n, j.Question, f)
+		c.Kind, c.Ask = "ask", newAskView(d, n, j.Question, f)
 	case advice.OddJob:
 		c.Kind, c.Odd = "odd", &oddView{Entry: j.Entry.String(), Helper: !v.keeper()}
 	case advice.QuarantineJob:

@@ -33,8 +33,8 @@ func (v *visit) place() (aviary.ID, error) {
 	if err != nil {
 		return id, err
 	}
-	known := false
-	v.s.Book.View(func(r *aviary.Room) { known = r.Place(id) != nil })
+	known := v.later() // whether there is such a cage is then found out when it is taken in
+	v.s.Book.View(func(r *aviary.Room) { known = known || r.Place(id) != nil })
 	if !known {
 		return id, notThere("there is no such cage in the books; the address has been cut or mistyped, or the cage was struck out")
 	}

@@ -50,7 +50,7 @@ func (s *server) nestMoveSend(v *visit) error {
 	e := v.entry(b)
 	v.desk(func(d *advice.Desk) {
 		n := nestOf(d, place, f.id("clutch"))
-		if n == nil || d.Room.Entry(v.once) != nil {
+		if n == nil || d.Room.Entry(v.once) != nil || v.later() {
 			return
 		}
 		if b.Eggs > n.Eggs.Total() && !n.Eggs.AtLeast {

@@ -12,7 +12,8 @@ import (
 // ringView is the form that rings the chicks of a nest.
 type ringView struct {
 	Clutch  string
-	Bare    int // chicks without a ring
+	Bare    int      // chicks without a ring
+	Hidden  []pairOf // whose chicks they are, for a form that waits on a phone
 	Rows    []ringRow
 	Size    string // "2.7 mm" by the keeper's list
 	NoRings bool   // no list has a free ring
@@ -72,6 +73,7 @@ func newRingView(d *advice.Desk, n *advice.Nest, f *form, prefix string, o offer
 		}
 		r.Rows = append(r.Rows, row)
 	}
+	r.Hidden = ringHidden(n, slug)
 	hatch := n.Course.Event(nest.Hatch)
 	if _, sent := f.Values["hatched"]; !sent && hatch.Known {
 		f.Values.Set("hatched", advice.Day(hatch.Likely).String())
@@ -91,6 +93,61 @@ func newRingView(d *advice.Desk, n *advice.Nest, f *form, prefix string, o offer
 		r.Species = &x
 	}
 	return r
+}
+
+// ringHidden says what a ringed chick is beside its ring.
+func ringHidden(n *advice.Nest, slug string) []pairOf {
+	var out []pairOf
+	add := func(name string, id aviary.ID) {
+		if id != (aviary.ID{}) {
+			out = append(out, pairOf{name, id.String()})
+		}
+	}
+	if slug != "" {
+		out = append(out, pairOf{"kind", slug})
+	}
+	add("box", n.Clutch.Box)
+	sire, dam := layers(n)
+	add("laid_sire", sire)
+	add("laid_dam", dam)
+	return out
+}
+
+// layers are the parents of what was laid in a nest, as far as there is one of each.
+func layers(n *advice.Nest) (sire, dam aviary.ID) {
+	if n.Laying != nil && len(n.Laying.Cocks) == 1 {
+		sire = n.Laying.Cocks[0]
+	}
+	if n.Laying != nil && len(n.Laying.Hens) == 1 {
+		dam = n.Laying.Hens[0]
+	}
+	return sire, dam
+}
+
+// brood is what the chicks of a ring form have in common.
+type brood struct {
+	clutch, box, sire, dam aviary.ID
+	species, plate         string
+}
+
+// broodOf finds what the chicks of a ring form have in common: as the room says it, or for a form that waited on a phone as the
+// page said it then. It returns nil when the clutch is there no more.
+func (v *visit) broodOf(d *advice.Desk, f *form, place aviary.ID) *brood {
+	b := &brood{clutch: f.id("clutch"), plate: plateOf(d.Room, place)}
+	if v.later() {
+		b.box, b.sire, b.dam, b.species = f.id("box"), f.id("laid_sire"), f.id("laid_dam"), f.species("kind")
+		return b
+	}
+	n := nestOf(d, place, b.clutch)
+	if n == nil {
+		return nil
+	}
+	b.box = n.Clutch.Box
+	b.sire, b.dam = layers(n)
+	if n.Species != nil {
+		b.species = n.Species.Slug
+	}
+	return b
 }
 
 // laidOptions lists the nests that a chick's egg may come from.
@@ -130,21 +187,21 @@ func (s *server) nestRingSend(v *visit) error {
 
 // ringEntries reads the form. rows are the numbers of the rows that the first entries come from.
 func (v *visit) ringEntries(f *form, place aviary.ID) (entries []*aviary.Entry, rows []string, err error) {
-	key := f.id("clutch")
 	hatched, about, without := f.date("hatched"), f.intp("hatched_about"), f.int("without")
 	var refused error
 	v.desk(func(d *advice.Desk) {
-		n := nestOf(d, place, key)
+		n := v.broodOf(d, f, place)
 		if n == nil {
 			if d.Room.Entry(v.once) == nil {
 				refused = &aviary.Error{Code: aviary.Conflict, Message: "the clutch has ended meanwhile, so there is nobody to ring in it; look at the cage's page"}
 			}
 			return
 		}
-		species := ""
-		if n.Species != nil {
-			species = n.Species.Slug
-		} else if species = f.species("species"); species == "" {
+		species := n.species
+		if species == "" {
+			species = f.species("species")
+		}
+		if species == "" {
 			f.wrong("species", "say which species the chicks are")
 		}
 		seen := map[string]bool{}
@@ -160,7 +217,7 @@ func (v *visit) ringEntries(f *form, place aviary.ID) (entries []*aviary.Entry, 
 				continue
 			}
 			seen[ring.String()] = true
-			b := &aviary.ChickRinged{Bird: v.id(), Place: place, Box: n.Clutch.Box, Species: species, Ring: ring, RingSize: size, Hatched: hatched}
+			b := &aviary.ChickRinged{Bird: v.id(), Place: place, Box: n.box, Species: species, Ring: ring, RingSize: size, Hatched: hatched}
 			if about != nil && *about > 0 && hatched != 0 {
 				b.HatchedAbout = about
 			}
@@ -171,12 +228,12 @@ func (v *visit) ringEntries(f *form, place aviary.ID) (entries []*aviary.Entry, 
 			f.wrong("without", "%d chicks cannot be; a count is 0 or more", without)
 		}
 		if without > 0 {
-			entries = append(entries, v.entry(v.withoutRing(n, without, f.int("bare")-len(entries))))
+			entries = append(entries, v.entry(v.withoutRing(place, n, without, f.int("bare")-len(entries))))
 		}
 		if len(entries) == 0 && f.err() == nil {
 			f.wrong("on", "tap On beside each ring that went on a chick, or say how many go without")
 		}
-		v.say("%s saved: %s", n.Place.Name, ringSaid(rows, f, without))
+		v.say("%s saved: %s", n.plate, ringSaid(rows, f, without))
 	})
 	if refused != nil {
 		return nil, nil, refused
@@ -185,16 +242,11 @@ func (v *visit) ringEntries(f *form, place aviary.ID) (entries []*aviary.Entry, 
 }
 
 // whose says whose egg the chick hatched from, where the form says so.
-func whose(d *advice.Desk, n *advice.Nest, f *form, b *aviary.ChickRinged) {
+func whose(d *advice.Desk, n *brood, f *form, b *aviary.ChickRinged) {
 	switch laid := f.text("laid"); laid {
 	case "":
 	case "own":
-		if n.Laying != nil && len(n.Laying.Cocks) == 1 {
-			b.Sire = n.Laying.Cocks[0]
-		}
-		if n.Laying != nil && len(n.Laying.Hens) == 1 {
-			b.Dam = n.Laying.Hens[0]
-		}
+		b.Sire, b.Dam = n.sire, n.dam
 	default:
 		b.LaidPlace = f.id("laid")
 		if d.Room.Place(b.LaidPlace) == nil {
@@ -208,13 +260,12 @@ func whose(d *advice.Desk, n *advice.Nest, f *form, b *aviary.ChickRinged) {
 const restWithout = 30
 
 // withoutRing notes chicks that go without a ring. When nobody else is left to ring, the job rests until they are too old for it.
-func (v *visit) withoutRing(n *advice.Nest, without, left int) aviary.Body {
+func (v *visit) withoutRing(place aviary.ID, n *brood, without, left int) aviary.Body {
 	text := fmt.Sprintf("%d of the brood without a ring", without)
 	if without < left {
-		return &aviary.Note{Place: n.Place.ID, Text: text}
+		return &aviary.Note{Place: place, Text: text}
 	}
-	job := &advice.Job{Kind: advice.RingJob, Place: n.Place, Nest: n}
-	return &aviary.JobSkipped{Place: n.Place.ID, Job: job.Key(), Box: n.Clutch.Box, Reason: text, Until: v.today + restWithout}
+	return &aviary.JobSkipped{Place: place, Job: advice.NestJobKey(advice.RingJob, n.clutch), Box: n.box, Reason: text, Until: v.today + restWithout}
 }
 
 func ringSaid(rows []string, f *form, without int) string {

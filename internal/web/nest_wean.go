@@ -11,6 +11,7 @@ import (
 // weanView is the form that parts young from those who reared them.
 type weanView struct {
 	Clutch   string
+	Species  string // slug of the young's species, "" when it is not known
 	Box      string
 	Ask      bool     // whether they feed themselves is asked first; parting waits folded
 	All      int      // young that are alive and not parted, as last counted
@@ -26,6 +27,9 @@ type weanView struct {
 // newWeanView builds the form for the young of a nest.
 func newWeanView(d *advice.Desk, n *advice.Nest, f *form, prefix string) *weanView {
 	w := &weanView{Clutch: n.Clutch.Key.String()}
+	if n.Species != nil {
+		w.Species = n.Species.Slug
+	}
 	_, sent := f.Values["unringed"]
 	all, bare := d.Young(n)
 	w.All = all
@@ -98,7 +102,16 @@ func (v *visit) weanEntries(f *form, place aviary.ID) ([]*aviary.Entry, error) {
 	var refused error
 	v.desk(func(d *advice.Desk) {
 		n := nestOf(d, place, key)
-		if n == nil {
+		box, species := f.id("box"), f.species("kind")
+		if v.later() {
+			n = nil // the young are those that the page showed then
+		} else if n != nil {
+			box, species = n.Clutch.Box, ""
+			if n.Species != nil {
+				species = n.Species.Slug
+			}
+		}
+		if n == nil && !v.later() {
 			if d.Room.Entry(v.once) == nil {
 				refused = &aviary.Error{Code: aviary.Conflict, Message: "these young have been parted meanwhile, or the clutch has ended; look at the cage's page"}
 			}
@@ -108,11 +121,9 @@ func (v *visit) weanEntries(f *form, place aviary.ID) ([]*aviary.Entry, error) {
 			f.wrong("birds", "tick the young that are parted, or say how many without rings")
 			return
 		}
-		b := &aviary.YoungWeaned{Place: place, Box: n.Clutch.Box, Birds: birds, Unringed: unringed, To: to}
+		b := &aviary.YoungWeaned{Place: place, Box: box, Birds: birds, Unringed: unringed, To: to}
 		if unringed > 0 {
-			if n.Species != nil {
-				b.Species = n.Species.Slug
-			}
+			b.Species = species
 			if to != (aviary.ID{}) {
 				b.Group = v.id()
 			}
@@ -121,16 +132,18 @@ func (v *visit) weanEntries(f *form, place aviary.ID) ([]*aviary.Entry, error) {
 			left := all - len(birds) - unringed
 			b.Left = &left
 		}
-		for _, w := range weanWarnings(d, n, b, f.tick("self_feeding")) {
-			if f.text("why") == "" {
-				f.wrong("why", "%s Write why, if it is right all the same.", w)
+		if n != nil {
+			for _, w := range weanWarnings(d, n, b, f.tick("self_feeding")) {
+				if f.text("why") == "" {
+					f.wrong("why", "%s Write why, if it is right all the same.", w)
+				}
 			}
 		}
 		e := v.entry(b)
-		v.say("%s saved: %s", n.Place.Name, advice.Sentence(d.Room, e))
+		v.say("%s saved: %s", plateOf(d.Room, place), advice.Sentence(d.Room, e))
 		entries = append(entries, e)
-		if f.tick("self_feeding") && (n.SeenFeeding() == 0 || d.Room.Entry(v.once) != nil) {
-			entries = []*aviary.Entry{v.entry(&aviary.NestCheck{Place: place, Box: n.Clutch.Box, SelfFeeding: true}), e}
+		if f.tick("self_feeding") && (n == nil || n.SeenFeeding() == 0 || d.Room.Entry(v.once) != nil) {
+			entries = []*aviary.Entry{v.entry(&aviary.NestCheck{Place: place, Box: box, SelfFeeding: true}), e}
 		}
 	})
 	return entries, refused

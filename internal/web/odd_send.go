@@ -44,7 +44,7 @@ func (s *server) oddSend(v *visit) error {
 	f := v.form()
 	e := v.entry(&aviary.OddSeen{Place: place, Bird: f.id("bird"), What: f.one("what", aviary.OddThings...), Text: f.text("text")})
 	v.desk(func(d *advice.Desk) {
-		v.say("%s: %s, on the list to be sorted out", d.Room.Place(place).Name, advice.Sentence(d.Room, e))
+		v.say("%s: %s, on the list to be sorted out", plateOf(d.Room, place), advice.Sentence(d.Room, e))
 	})
 	if err := v.save(f, e); err != nil {
 		return v.retry(f, err, v.showAgain(place))

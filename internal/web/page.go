@@ -45,6 +45,8 @@ type layout struct {
 	Undo     *undoBand
 	Styles   []string
 	Scripts  []string
+
+	standing standing
 }
 
 func (l *layout) base() *layout { return l }
@@ -130,6 +132,10 @@ func (v *visit) render(name string, p page) error {
 	if err := v.fill(l); err != nil {
 		return err
 	}
+	if v.sent != nil {
+		v.sent.ask = true
+		return nil
+	}
 	t := v.s.pages[name]
 	if t == nil {
 		return fmt.Errorf("there is no template %q", name)
@@ -139,6 +145,7 @@ func (v *visit) render(name string, p page) error {
 		return fmt.Errorf("template %s: %w", name, err)
 	}
 	v.keepUndo()
+	v.w.Header().Set("Kept-For", v.personMark())
 	return v.send("text/html; charset=utf-8", b.Bytes())
 }
 
@@ -185,6 +192,10 @@ func (v *visit) fill(l *layout) error {
 		l.Path = v.shown()
 	}
 	l.Styles, l.Scripts = v.s.static.styles, v.s.static.scripts
+	l.standing = v.standing()
+	if v.status == http.StatusUnprocessableEntity {
+		l.standing.Wrong = v.once.String()
+	}
 	if l.Bare && v.who.By == "" {
 		return nil // nothing of the room is shown to who is not logged in
 	}

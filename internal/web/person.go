@@ -113,6 +113,10 @@ func (v *visit) admit(n need) error {
 
 // know finds out who the person is.
 func (v *visit) know() error {
+	if v.sent != nil && v.sent.file != nil {
+		v.who = *v.sent.file
+		return nil
+	}
 	if !v.s.LAN {
 		name, err := v.s.owner(v.ctx())
 		v.who = journal.Writer{By: name, Role: aviary.Keeper}

@@ -7,8 +7,8 @@ import (
 // jobPlace reads the cage that a round's form is about.
 func (v *visit) jobPlace(f *form) (aviary.ID, error) {
 	place := f.id("place")
-	known := false
-	v.s.Book.View(func(r *aviary.Room) { known = r.Place(place) != nil })
+	known := v.later()
+	v.s.Book.View(func(r *aviary.Room) { known = known || r.Place(place) != nil })
 	if !known {
 		return place, notThere("there is no such cage in the books; open the round again")
 	}

@@ -36,6 +36,9 @@ type roundPage struct {
 	SeenForm *form
 	Cages    int // places in the room
 	Open     bool
+	All      int    // jobs that the day has had
+	Left     int    // those still to do
+	Part     string // of the day, as the headline begins
 	Morning  string // what the morning still asks for, in a line
 }
 
@@ -55,7 +58,8 @@ type laterView struct {
 }
 
 // formsAhead and formsBehind are how many cards before and after the one in hand bring their forms along. Those further off are
-// links to themselves, so that the page of a large room stays as light as that of a small one.
+// links to themselves, so that the page of a large room stays as light as that of a small one. A script fetches the whole round
+// behind it, for a phone that loses the network.
 const (
 	formsAhead  = 12
 	formsBehind = 3
@@ -77,14 +81,15 @@ func (v *visit) roundPage(sent *form) error {
 		r := d.Round()
 		rings := offered{}
 		now := nowOf(r.Jobs, places, v.r, sent)
+		whole := v.r.URL.Query().Get("all") != ""
 		for i, j := range r.Jobs {
 			f := blank()
 			mine := sent != nil && sent.Value("card") == jobID(j)
 			if mine {
 				f, shown = sent, true
 			}
-			if now >= 0 && (i > now+formsAhead || i < now-formsBehind) && !mine {
-				p.Cards = append(p.Cards, v.row(d, j))
+			if now >= 0 && (i > now+formsAhead || i < now-formsBehind) && !mine && !whole {
+				p.Cards = append(p.Cards, v.row(d, j, rings))
 				continue
 			}
 			c := v.card(d, j, f, back, rings)
@@ -95,6 +100,7 @@ func (v *visit) roundPage(sent *form) error {
 			}
 			p.Cards = append(p.Cards, c)
 		}
+		p.All, p.Left, p.Part = r.All(), r.Left(), partOfDay(v.clock)
 		p.Done, p.Later = v.doneToday(d, r), v.putOff(d, r)
 		for _, m := range r.Seen {
 			p.Seen = append(p.Seen, seenLine(d.Room, m))
@@ -113,6 +119,9 @@ func (v *visit) roundPage(sent *form) error {
 	})
 	if !shown {
 		p.Form = lone(sent)
+	}
+	if sent == nil && !slices.ContainsFunc(p.Cards, func(c cardView) bool { return c.Link != "" }) {
+		v.w.Header().Set("Kept-Whole", "yes") // a service worker may keep it as the round of today
 	}
 	return v.render("round_show", p)
 }
@@ -175,8 +184,12 @@ func following(jobs []*advice.Job, i int) *advice.Job {
 	return nil
 }
 
-// row is a job without its forms.
-func (v *visit) row(d *advice.Desk, j *advice.Job) cardView {
+// row is a job without its forms. Its rings are offered all the same, so that a card offers the same ones however much of the
+// round is shown.
+func (v *visit) row(d *advice.Desk, j *advice.Job, o offered) cardView {
+	if j.Kind == advice.RingJob {
+		newRingView(d, j.Nest, blank(), "", o)
+	}
 	c := cardView{ID: jobID(j), Cage: j.Place.ID.String(), Plate: j.Place.Name, Title: j.Title, Seen: j.Seen, Flag: look.Flag(markOf(j), j.Flag()), F: blank()}
 	c.Link = "/round?open=" + c.ID + "#next"
 	return c

@@ -22,7 +22,7 @@ func (s *server) roundSkipSend(v *visit) error {
 		f.wrong("until_day", "it can be put off until tomorrow or later, not until %s", until.Long())
 	}
 	e := v.entry(&aviary.JobSkipped{Place: place, Job: f.text("job"), Box: f.id("box"), Reason: f.text("reason"), Until: until})
-	v.s.Book.View(func(r *aviary.Room) { v.say("%s put off until %s", r.Place(place).Name, until.Short()) })
+	v.s.Book.View(func(r *aviary.Room) { v.say("%s put off until %s", plateOf(r, place), until.Short()) })
 	if err := v.save(f, e); err != nil {
 		return v.retry(f, err, v.showAgain(place))
 	}

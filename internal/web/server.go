@@ -54,6 +54,8 @@ type server struct {
 	gate   *gate
 	routed *routes
 
+	roomMark string // tells this room from another at the same address
+
 	mu         sync.Mutex
 	ownerName  string // the keeper's name on loopback; "" when it must be looked up
 	catVersion uint64
@@ -93,6 +95,9 @@ func newServer(cfg Config) (*server, error) {
 	}
 	s := &server{Config: cfg, gate: newGate(cfg.Now)}
 	var err error
+	if s.roomMark, err = roomMarkOf(cfg); err != nil {
+		return nil, err
+	}
 	if s.static, err = newStatic(files); err != nil {
 		return nil, err
 	}

@@ -41,6 +41,9 @@ func (s *server) strikeSend(v *visit) error {
 	if err := f.err(); err != nil {
 		return err
 	}
+	if v.later() {
+		return v.strikeLater(f, id)
+	}
 	p, err := v.strikable(id)
 	if err != nil {
 		return err
@@ -62,6 +65,28 @@ func (s *server) strikeSend(v *visit) error {
 		v.say("Struck out: %s, and %s that hung on it", p.What.Text, count(len(p.Hangs), "mark", "marks"))
 	}
 	if err := v.write(entries...); err != nil {
+		return err
+	}
+	return v.back("/")
+}
+
+// strikeLater takes in a strike that waited on a phone. What hangs on what is struck out is set aside. One that only makes sure that
+// a mark does not stand, since the phone does not know whether it came in, strikes nothing when it did not.
+func (v *visit) strikeLater(f *form, id aviary.ID) error {
+	there := true
+	v.s.Book.View(func(r *aviary.Room) {
+		e := r.Entry(id)
+		there = e != nil || len(r.Batch(id)) > 0
+		if e != nil && e.Batch != (aviary.ID{}) && f.tick("if_there") {
+			id = e.Batch
+		}
+	})
+	if !there && f.tick("if_there") {
+		return nil
+	}
+	e := v.entry(&aviary.Strike{Reason: f.text("reason")})
+	e.Strikes = id
+	if err := v.write(e); err != nil {
 		return err
 	}
 	return v.back("/")

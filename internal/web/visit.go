@@ -33,6 +33,7 @@ type visit struct {
 	first  bool      // an entry has taken once as its id
 	status int       // of the page that is rendered; 0 is 200
 	wrote  *undoBand // what this request wrote
+	sent   *sent     // how a script sent it; nil when the browser did
 	f      *form
 }
 
@@ -54,6 +55,10 @@ func (v *visit) desk(fn func(d *advice.Desk)) {
 
 // see answers a form: the browser goes on to the page at path.
 func (v *visit) see(path string) error {
+	if v.sent != nil {
+		v.sent.to = path
+		return nil
+	}
 	v.keepUndo()
 	http.Redirect(v.w, v.r, path, http.StatusSeeOther)
 	return nil
@@ -130,8 +135,12 @@ func (v *visit) write(entries ...*aviary.Entry) error {
 		}
 	}
 	done, err := v.again(entries)
+	take := func() error { return v.s.Book.Write(v.ctx(), v.who, entries...) }
+	if v.later() {
+		take = func() error { return v.receive(entries) }
+	}
 	if err == nil && !done {
-		err = v.s.Book.Write(v.ctx(), v.who, entries...)
+		err = take()
 		if err != nil { // a double tap may have written it meanwhile
 			if done, _ := v.again(entries); done {
 				err = nil
@@ -187,6 +196,10 @@ func (s *server) handle(n need, fn func(*visit) error) http.HandlerFunc {
 		if err == nil {
 			err = fn(v)
 		}
+		if v.sent != nil {
+			v.tell(err)
+			return
+		}
 		var to *logInFirst
 		switch {
 		case errors.As(err, &to):
@@ -199,7 +212,7 @@ func (s *server) handle(n need, fn func(*visit) error) http.HandlerFunc {
 
 // visit reads what every handler needs. It does not know the person yet.
 func (s *server) visit(w http.ResponseWriter, r *http.Request) *visit {
-	v := &visit{w: w, r: r, s: s, once: newID()}
+	v := &visit{w: w, r: r, s: s, once: newID(), sent: sentBy(r)}
 	s.Book.View(func(room *aviary.Room) {
 		now := s.Now()
 		v.now = now.In(room.Zone(aviary.DayIn(now, time.UTC)))

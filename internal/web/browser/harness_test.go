@@ -45,7 +45,7 @@ var browser context.Context
 func TestMain(m *testing.M) {
 	flag.Parse()
 	ctx, cancel := chromedp.NewContext(context.Background(), chromedp.WithAllocatorOptions(
-		chromedp.Flag("force-color-profile", "srgb"), chromedp.Flag("font-render-hinting", "none"),
+		chromedp.Flag("host-resolver-rules", "MAP room.test 127.0.0.1"), chromedp.Flag("force-color-profile", "srgb"), chromedp.Flag("font-render-hinting", "none"),
 	))
 	if err := chromedp.Do(ctx); err != nil {
 		fmt.Fprintln(os.Stderr, "the browser does not start; install chromium:", err)
@@ -86,6 +86,7 @@ type site struct {
 	*clock
 	book *journal.Book
 	url  string
+	http *httptest.Server
 }
 
 // serve serves a room with the given entries in it, at the morning.
@@ -140,9 +141,9 @@ func (s *site) start(cfg web.Config) {
 		s.Fatal(err)
 	}
 	srv := httptest.NewServer(h)
-	s.url = srv.URL
+	s.url, s.http = srv.URL, srv
 	s.Cleanup(func() {
-		srv.Close()
+		s.http.Close()
 		if said := out.String(); said != "" {
 			s.Errorf("the site complains: %s", said)
 		}
@@ -265,7 +266,9 @@ func (s *site) tab(sc screen, choices ...choice) *tab {
 	ctx, cancel := chromedp.NewContext(browser, chromedp.WithNewBrowserContext(), chromedp.WithListener(p.hear))
 	p.ctx = ctx
 	s.Cleanup(func() {
-		_, _ = chromedp.Run(ctx, chromedp.Evaluate[int]("1")) // what the browser has to say up to here is said
+		last, stop := context.WithTimeout(ctx, patience/4)
+		_, _ = chromedp.Run(last, chromedp.Evaluate[int]("1")) // what the browser has to say up to here is said
+		stop()
 		cancel()
 		for _, c := range p.ears.drain() {
 			s.Errorf("the browser complains: %s", c)
@@ -320,8 +323,10 @@ func (p *tab) hear(event any) {
 		for _, a := range e.Args {
 			said += fmt.Sprintf(" %s%s", a.Value, a.Description)
 		}
+	case *page.EventJavascriptDialogOpening:
+		said = fmt.Sprintf("a dialog of kind %s: %s", e.Type, e.Message)
 	case *network.EventRequestWillBeSent:
-		if u := e.Request.URL; strings.HasPrefix(u, p.site.url+"/") || strings.HasPrefix(u, "data:") || u == "about:blank" {
+		if u := e.Request.URL; strings.HasPrefix(u, p.site.url+"/") || strings.HasPrefix(u, "data:") || u == "about:blank" || strings.HasPrefix(u, "blob:"+p.site.url) {
 			return
 		}
 		said = "a request to " + e.Request.URL

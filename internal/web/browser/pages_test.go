@@ -97,6 +97,7 @@ var views = []view{
 	{"sort", "/sort", nil},
 	{"away", "/away", nil},
 	{"more", "/more", nil},
+	{"kept-none", "/kept/none", nil},
 	{"strike", "/strike/{id}", func(_ *aviary.Room, s found) string { return "/strike/" + s.check.String() }},
 	{"missing", "/", at("/no/such/page")},
 	{"setup", "/setup", nil},

@@ -3,6 +3,7 @@
 //
 // <div class="count" data-count data-was="5" data-one="egg" data-many="eggs"><input type="number">…
 // In the same form: [data-same] is the answer "Looked, same", [data-save] the answer "Save changes".
+// What is put into the page later is told with the event "cards", whose detail is the new element.
 // Without this file the fields are number fields and all answers stand beside one another.
 (() => {
   "use strict";
@@ -58,29 +59,33 @@
     return [...tally].map(([w, n]) => n + " " + w);
   };
 
-  for (const s of document.querySelectorAll("[data-egg] select")) {
-    const chosen = [...s.options].find((o) => o.defaultSelected);
-    s.dataset.was = chosen ? chosen.value : "";
-  }
-  for (const cell of document.querySelectorAll("[data-count]")) {
-    const input = cell.querySelector("input");
-    const plus = button("plus", "One more " + cell.dataset.one);
-    const minus = button("minus", "One " + cell.dataset.one + " fewer");
-    minus.textContent = "−";
-    plus.tabIndex = -1; // the field itself takes arrow keys
-    minus.tabIndex = -1;
-    const step = (by) => {
-      const top = Number(input.max || 99);
-      const from = input.value === "" ? 0 : Number(input.value);
-      input.value = Math.min(top, Math.max(0, from + by));
-      input.dispatchEvent(new Event("input", { bubbles: true }));
-    };
-    plus.addEventListener("click", () => step(1));
-    minus.addEventListener("click", () => step(-1));
-    cell.append(plus, minus);
-    cell.classList.add("tap");
-  }
+  const wire = (root) => {
+    for (const s of root.querySelectorAll("[data-egg] select")) {
+      const chosen = [...s.options].find((o) => o.defaultSelected);
+      s.dataset.was = chosen ? chosen.value : "";
+    }
+    for (const cell of root.querySelectorAll("[data-count]")) {
+      const input = cell.querySelector("input");
+      const plus = button("plus", "One more " + cell.dataset.one);
+      const minus = button("minus", "One " + cell.dataset.one + " fewer");
+      minus.textContent = "−";
+      plus.tabIndex = -1; // the field itself takes arrow keys
+      minus.tabIndex = -1;
+      const step = (by) => {
+        const top = Number(input.max || 99);
+        const from = input.value === "" ? 0 : Number(input.value);
+        input.value = Math.min(top, Math.max(0, from + by));
+        input.dispatchEvent(new Event("input", { bubbles: true }));
+      };
+      plus.addEventListener("click", () => step(1));
+      minus.addEventListener("click", () => step(-1));
+      cell.append(plus, minus);
+      cell.classList.add("tap");
+    }
+    for (const form of root.querySelectorAll("form:has([data-save])")) retell(form);
+  };
   document.addEventListener("input", (e) => { if (e.target.form) retell(e.target.form); });
   document.addEventListener("change", (e) => { if (e.target.form) retell(e.target.form); });
-  for (const form of document.querySelectorAll("form:has([data-save])")) retell(form);
+  document.addEventListener("cards", (e) => wire(e.detail));
+  wire(document);
 })();

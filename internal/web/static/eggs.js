@@ -5,18 +5,22 @@
 (() => {
   "use strict";
   const next = { "": "fertile", fertile: "clear", clear: "" };
-  for (const cell of document.querySelectorAll("[data-egg]")) {
-    const select = cell.querySelector("select");
-    const name = cell.querySelector("label").textContent.trim();
-    const tap = document.createElement("button");
-    tap.type = "button";
-    const tell = () => tap.setAttribute("aria-label", name + ": " + select.selectedOptions[0].textContent + ". Tap to change");
-    tap.addEventListener("click", () => {
-      select.value = next[select.value] ?? "";
-      select.dispatchEvent(new Event("change", { bubbles: true }));
-    });
-    select.addEventListener("change", tell);
-    tell();
-    cell.prepend(tap);
-  }
+  const wire = (root) => {
+    for (const cell of root.querySelectorAll("[data-egg]")) {
+      const select = cell.querySelector("select");
+      const name = cell.querySelector("label").textContent.trim();
+      const tap = document.createElement("button");
+      tap.type = "button";
+      const tell = () => tap.setAttribute("aria-label", name + ": " + select.selectedOptions[0].textContent + ". Tap to change");
+      tap.addEventListener("click", () => {
+        select.value = next[select.value] ?? "";
+        select.dispatchEvent(new Event("change", { bubbles: true }));
+      });
+      select.addEventListener("change", tell);
+      tell();
+      cell.prepend(tap);
+    }
+  };
+  document.addEventListener("cards", (e) => wire(e.detail)); // what is put into the page later
+  wire(document);
 })();

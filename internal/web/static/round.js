@@ -7,10 +7,10 @@
 (() => {
   "use strict";
   const from = { chicks: ["eggs"], dead_chicks: ["chicks", "eggs"], out: ["chicks"] };
-  for (const form of document.querySelectorAll("form.lookform")) {
+  const wire = (form) => {
     const fields = {};
     for (const input of form.querySelectorAll("[data-count] input")) fields[input.name] = input;
-    if (!fields.chicks && !fields.dead_chicks && !fields.out) continue;
+    if (!fields.chicks && !fields.dead_chicks && !fields.out) return;
     const mark = document.createElement("input");
     mark.type = "hidden";
     mark.name = "evened";
@@ -42,7 +42,10 @@
         set(to, last[to] - n);
       }
     });
-  }
+  };
+  const wireAll = (root) => root.querySelectorAll("form.lookform").forEach(wire);
+  document.addEventListener("cards", (e) => wireAll(e.detail)); // what is put into the page later
+  wireAll(document);
   for (const b of document.querySelectorAll("[data-print]")) {
     b.hidden = false;
     b.addEventListener("click", () => window.print());

@@ -1,0 +1,216 @@
+//go:build browser
+
+package browser_test
+
+import (
+	"context"
+	"fmt"
+	"net"
+	"net/http"
+	"net/http/httptest"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/target"
+	"github.com/chromedp/chromedp"
+
+	"broodlight/internal/aviary"
+	"broodlight/internal/web"
+)
+
+// cut takes the network away from a tab, or gives it back.
+func (p *tab) cut(off bool) {
+	p.Helper()
+	p.expect("ERR_INTERNET_DISCONNECTED")
+	p.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+		_, err := cdp.Call(ctx, t, network.EmulateNetworkConditionsByRule, network.EmulateNetworkConditionsByRuleParams{
+			EmulateOfflineServiceWorker: new(off), MatchedNetworkConditions: []*network.Conditions{{Offline: off, DownloadThroughput: -1, UploadThroughput: -1}},
+		})
+		if err == nil {
+			_, err = cdp.Call(ctx, t, network.OverrideNetworkState, network.OverrideNetworkStateParams{Offline: off, DownloadThroughput: -1, UploadThroughput: -1})
+		}
+		return err
+	}))
+}
+
+// fresh closes the tab and opens another of the same browser, with nothing in it yet.
+func (p *tab) fresh() *tab {
+	p.Helper()
+	q := &tab{T: p.T, site: p.site, screen: p.screen, theme: p.theme, scripts: true, ears: &ears{}}
+	q.ears.expected = p.ears.expected
+	ctx, cancel := chromedp.NewContext(p.ctx, chromedp.WithListener(q.hear))
+	q.ctx = ctx
+	p.Cleanup(func() {
+		cancel()
+		for _, c := range q.ears.drain() {
+			p.Errorf("the browser complains: %s", c)
+		}
+	})
+	q.size(p.screen)
+	old := chromedp.FromContext(p.ctx) // closed without asking the page, as when a phone's battery is empty
+	if _, err := cdp.Call(q.ctx, old.Browser, target.CloseTarget, target.CloseTargetParams{TargetID: old.Target.TargetID}); err != nil {
+		p.Fatal(err)
+	}
+	return q
+}
+
+// halt stops the room's computer; resume starts it again at the same address.
+func (s *site) halt() { s.Helper(); s.http.CloseClientConnections(); s.http.Close() }
+
+func (s *site) resume() {
+	s.Helper()
+	l, err := net.Listen("tcp", s.http.Listener.Addr().String())
+	if err != nil {
+		s.Fatal(err)
+	}
+	srv := &httptest.Server{Listener: l, Config: &http.Server{Handler: s.http.Config.Handler}}
+	srv.Start()
+	s.http = srv
+}
+
+// at turns the site's address to another name of this computer.
+func (s *site) under(name string) {
+	_, port, err := net.SplitHostPort(s.http.Listener.Addr().String())
+	if err != nil {
+		s.Fatal(err)
+	}
+	s.url = "http://" + net.JoinHostPort(name, port)
+}
+
+// inTheHouse opens a path as a phone in the house does: under a name that does not count as secure.
+func (s *site) inTheHouse(path string, choices ...choice) *tab {
+	s.Helper()
+	s.under("room.test")
+	p := s.tab(phone, choices...)
+	p.expect("Cross-Origin-Opener-Policy header has been ignored")
+	p.show(path)
+	if js[bool](p, "window.isSecureContext") {
+		s.Fatal("the address counts as secure, so this says nothing of a phone in the house")
+	}
+	return p
+}
+
+// waitKept waits until the band says something.
+func (p *tab) waitKept(want string) {
+	p.Helper()
+	p.wait(fmt.Sprintf("the band says %q (it says %q)", want, p.band()), func() bool { return strings.Contains(p.band(), want) })
+}
+
+func (p *tab) band() string {
+	p.Helper()
+	return js[string](p, `(() => { const b = document.getElementById("kept"); return !b || b.hidden ? "" : b.querySelector(".queue").innerText.trim(); })()`)
+}
+
+// TestOffline_RoundGoesOn cuts the network in the middle of a round, on plain http under another name than localhost, where no
+// service worker is to be had: the page that is open goes on, keeps what is tapped, and sends it when the room is back.
+func TestOffline_RoundGoesOn(t *testing.T) {
+	t.Parallel()
+	w := smallWall(t, web.Config{Hosts: []string{"room.test"}})
+	w.move(lidsMayBeLifted)
+	before := len(w.standing("nest_check"))
+	p := w.inTheHouse("/round")
+	p.wantJob("A1 Look for chicks")
+	p.cut(true)
+	p.waitKept("No signal in here. What you tap is kept on this phone. Keep this page open")
+	card := p.in(inHand)
+	card.tap("button", "One more chick")
+	card.tap("button", "Save …")
+	p.wantJob("B1 Ring 3 chicks")
+	p.waitKept("1 mark kept on this phone")
+	p.says("1 of 3 done, 2 left", "4 eggs, 1 chick")
+	p.shot("offline-round-1", false)
+	card = p.in(inHand)
+	for _, on := range card.all("checkbox", "On") {
+		on.tap()
+	}
+	card.tap("button", "Save 3 rings…")
+	p.wantJob("A2 Candle 5 eggs")
+	p.waitKept("2 marks kept on this phone")
+
+	// something odd leaves the card in hand
+	card = p.in(inHand)
+	card.tap("DisclosureTriangle", "Something odd")
+	card.tap("button", "Water out")
+	p.waitKept("3 marks kept on this phone")
+	p.wantJob("A2 Candle 5 eggs")
+	if got := len(w.standing("nest_check")) + len(w.standing("chick_ringed")) + len(w.standing("odd_seen")); got != before {
+		t.Fatalf("something was written without a network")
+	}
+	// taken back while it waits
+	p.in(inHand).tap("button", "Take back: A2 Water out")
+	p.waitKept("2 marks kept on this phone")
+	p.tap("DisclosureTriangle", "What is kept")
+	p.shot("offline-round-2", false)
+	if axe := p.axe(axeSource(t), true); len(axe) > 0 {
+		t.Errorf("axe: %s", axe)
+	}
+	if wide := p.sideways(); len(wide) > 0 {
+		t.Errorf("too wide: %s", wide)
+	}
+
+	// a link does not lead away from the page that works
+	p.in(inHand).tap("link", "All of A2")
+	p.says("This one goes on working: keep it open")
+	if got := p.path(); got != "/round" {
+		t.Fatalf("without a network the link led to %s", got)
+	}
+
+	p.cut(false)
+	p.waitKept("All sent 09:00")
+	if got := len(w.standing("nest_check")); got != before+1 {
+		t.Errorf("%d looks stand, want one more than %d", got, before)
+	}
+	look := last[*aviary.NestCheck](w.site, before+1)
+	if *look.Eggs != 4 || *look.Chicks != 1 {
+		t.Errorf("written is %+v", look)
+	}
+	if got := len(w.standing("chick_ringed")); got != 3 {
+		t.Errorf("%d chicks are ringed, want 3", got)
+	}
+	if got := len(w.standing("odd_seen")); got != 0 {
+		t.Errorf("what was taken back is written")
+	}
+	// and the round goes on with the network
+	card = p.in(inHand)
+	for n, taps := range []int{1, 1, 2, 1, 0} {
+		for range taps {
+			card.tap("button", fmt.Sprintf("Egg %d…", n+1))
+		}
+	}
+	card.find("button", "Save 3 full, 1 clear…").follow()
+	p.says("all 3 done")
+}
+
+// TestOffline_SurvivesClosing closes the page while marks wait, and opens it again when the room's computer is back.
+func TestOffline_SurvivesClosing(t *testing.T) {
+	t.Parallel()
+	w := smallWall(t, web.Config{Hosts: []string{"room.test"}})
+	w.move(lidsMayBeLifted)
+	before := len(w.standing("nest_check"))
+	p := w.inTheHouse("/round")
+	p.wantJob("A1 Look for chicks")
+	p.expect("ERR_CONNECTION_REFUSED")
+	p.expect("ERR_CONNECTION_RESET")
+	p.expect("ERR_EMPTY_RESPONSE")
+	p.expect("ERR_CONNECTION_CLOSED")
+	w.halt()
+	p.in(inHand).tap("button", "Looked, same…")
+	p.waitKept("1 mark kept on this phone")
+	p.wantJob("B1 Ring 3 chicks")
+	q := p.fresh()
+	w.resume()
+	q.show("/round")
+	q.wait("the mark is sent", func() bool { return len(w.standing("nest_check")) == before+1 })
+	q.waitKept("All sent")
+	e := w.standing("nest_check")[before]
+	if e.Day != demoDay || !strings.HasPrefix(e.Time.String(), "09:0") {
+		t.Errorf("it is written at %s %s, want the time of the tap", e.Day, e.Time)
+	}
+	q.show("/round")
+	q.wantJob("B1 Ring 3 chicks")
+	if q.band() != "" {
+		t.Errorf("the band says %q when all is sent", q.band())
+	}
+}
