@@ -1148,6 +1148,5 @@ func (b *brood) summary(p *Posterior, total, laid float64) {
 	for i := range p.stats.made {
 		p.stats.made[i] /= total
 	}
-	p.stats.hatched, p.stats.young = p.Hatched.Mean(), p.Young
 	p.stats.ages = numbers(b.ageW).P
 }
