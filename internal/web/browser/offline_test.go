@@ -214,3 +214,207 @@ func TestOffline_SurvivesClosing(t *testing.T) {
 		t.Errorf("the band says %q when all is sent", q.band())
 	}
 }
+
+// gone says what a browser complains of while the room's computer does not answer.
+func (p *tab) gone() {
+	for _, part := range []string{"ERR_CONNECTION_REFUSED", "ERR_CONNECTION_RESET", "ERR_EMPTY_RESPONSE", "ERR_CONNECTION_CLOSED", "ERR_INTERNET_DISCONNECTED", "ERR_FAILED"} {
+		p.expect(part)
+	}
+}
+
+// keptPages lists what the service worker keeps.
+func (p *tab) keptPages() string {
+	p.Helper()
+	return js[string](p, `(async () => {
+		const out = [];
+		for (const name of await caches.keys()) if (name.startsWith("pages-")) for (const r of await (await caches.open(name)).keys()) out.push(new URL(r.url).pathname);
+		return out.sort().join(" ");
+	})()`)
+}
+
+// TestOffline_OpensWithoutANetwork opens the round, a cage and a page that is not kept while the room's computer is off, at an
+// address where a service worker is to be had.
+func TestOffline_OpensWithoutANetwork(t *testing.T) {
+	t.Parallel()
+	w := smallWall(t, web.Config{})
+	w.move(lidsMayBeLifted)
+	before := len(w.standing("nest_check"))
+	p := w.open(phone, "/round", light)
+	p.wait("the round and its cages are kept", func() bool {
+		k := p.keptPages()
+		return strings.Contains(k, "/round") && strings.Contains(k, "/cage/"+w.a1.String()) && strings.Contains(k, "/cage/"+w.a2.String()) && strings.Contains(k, "/kept/none")
+	})
+	p.gone()
+	w.halt()
+	q := p.fresh()
+	q.show("/round")
+	q.wantJob("A1 Look for chicks")
+	q.waitKept("No signal in here. What you tap is kept on this phone")
+	if strings.Contains(q.band(), "Keep this page open") {
+		t.Error("it asks to keep a page open that opens without a network")
+	}
+	q.in(inHand).tap("button", "Looked, same…")
+	q.wantJob("B1 Ring 3 chicks")
+
+	// the round opened once more knows what waits
+	q = q.fresh()
+	q.show("/round?from=" + w.a1.String() + "#next")
+	q.wantJob("B1 Ring 3 chicks")
+	q.waitKept("1 mark kept on this phone")
+	q.says("Looked, same kept on this phone 09:00")
+
+	// a cage of the round, with a form that is not a card's
+	q.show("/cage/" + w.a2.String())
+	q.tap("DisclosureTriangle", "A note")
+	q.in(".act[open]").fill("Note", "hen uses the far perch")
+	q.in(".act[open]").tap("button", "Write it down")
+	q.waitKept("2 marks kept on this phone")
+	q.says("Write it down: hen uses the far perch kept on this phone")
+	q.shot("offline-cage", true)
+	for _, said := range q.axe(axeSource(t), true) {
+		t.Errorf("axe: %s", said)
+	}
+	// what is not kept says so, and leads back
+	q.show("/season")
+	q.says("That page needs the room's computer")
+	q.waitKept("2 marks kept on this phone")
+	q.shot("offline-none", false)
+	q.follow("link", "To the round")
+	q.wantJob("B1 Ring 3 chicks")
+
+	w.resume()
+	q.wait("both are sent", func() bool { return len(w.standing("nest_check")) == before+1 && len(w.standing("note")) == 1 })
+	q.waitKept("All sent")
+	q.show("/round")
+	q.wantJob("B1 Ring 3 chicks")
+	q.says("1 of 3 done")
+}
+
+// TestOffline_TwoPhones walks the round with two phones that write the same nest, each without a network, one person a phone; both
+// looks are kept, and sorted out.
+func TestOffline_TwoPhones(t *testing.T) {
+	t.Parallel()
+	w := lanWall(t)
+	before := len(w.standing("nest_check"))
+	nora, tom := w.logIn("Nora", keeperPhrase), w.logIn("Tom", helperPhrase)
+	for _, p := range []*tab{nora, tom} {
+		p.show("/round")
+		p.wantJob("A1 Look for chicks")
+		p.cut(true)
+		p.waitKept("No signal in here")
+	}
+	nora.in(inHand).tap("button", "One more chick")
+	nora.in(inHand).tap("button", "Save …")
+	nora.wantJob("B1 Ring 3 chicks")
+	card := tom.in(inHand)
+	card.tap("button", "One more chick")
+	card.tap("button", "One more chick")
+	card.tap("button", "Save …")
+	tom.wantJob("B1 Ring 3 chicks")
+	w.clock.move(10 * 60e9)
+	tom.cut(false)
+	tom.waitKept("All sent")
+	nora.cut(false)
+	nora.waitKept("1 mark clashes, look")
+	nora.shot("offline-clash", false)
+	if got := len(w.standing("nest_check")); got != before+2 {
+		t.Fatalf("%d looks stand, want both beside %d", got, before)
+	}
+	nora.follow("link", "1 mark clashes, look")
+	nora.says("Two people counted differently", "Nora, 09:0", "Tom, 09:0")
+	nora.shot("offline-sort", false)
+	nora.in(".matters").fill("How it was settled", "counted again")
+	nora.in(".matters").all("button", "Settled")[0].follow()
+	nora.lacks("Two people counted differently")
+}
+
+// TestOffline_LogInRunsOut keeps what waits when the log-in has run out, asks for it, and sends then; it gives one person's pages
+// to nobody else.
+func TestOffline_LogInRunsOut(t *testing.T) {
+	t.Parallel()
+	w := lanWall(t)
+	before := len(w.standing("nest_check"))
+	p := w.logIn("Tom", helperPhrase)
+	p.expectStatus(401)
+	p.expectStatus(403)
+	p.show("/round")
+	p.wait("the round is kept", func() bool { return strings.Contains(p.keptPages(), "/round") })
+	p.cut(true)
+	p.waitKept("No signal in here")
+	p.in(inHand).tap("button", "Looked, same…")
+	p.waitKept("1 mark kept on this phone")
+	people, err := w.book.People(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, x := range people {
+		if x.Name == "Tom" {
+			if err := w.book.EndSessions(t.Context(), x.ID); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	p.cut(false)
+	p.waitKept("Log in, and it is sent")
+	if got := len(w.standing("nest_check")); got != before {
+		t.Fatal("it was written without a log-in")
+	}
+	p.follow("link", "Log in, and it is sent")
+
+	// Nora logs in on Tom's phone: she is told, and sees nothing of his
+	p.fill("Name…", "Nora")
+	p.fill("Passphrase…", keeperPhrase)
+	p.follow("button", "Log in")
+	p.waitKept("1 mark of Tom waits on this phone")
+	if p.has("button", "Take back…") || len(w.standing("nest_check")) != before {
+		t.Error("Tom's mark is in Nora's hands")
+	}
+	p.show("/more")
+	p.follow("button", "Log out")
+	p.wait("no page is kept", func() bool { return p.keptPages() == "" })
+	p.fill("Name…", "Tom")
+	p.fill("Passphrase…", helperPhrase)
+	p.follow("button", "Log in")
+	p.wait("Tom's mark is sent", func() bool { return len(w.standing("nest_check")) == before+1 })
+	if by := lastBy(w.standing("nest_check")); by != "Tom" {
+		t.Errorf("it is written by %s", by)
+	}
+}
+
+// TestOffline_Mends keeps what cannot be taken, with its sentence, until it is mended.
+func TestOffline_Mends(t *testing.T) {
+	t.Parallel()
+	w := smallWall(t, web.Config{Hosts: []string{"room.test"}})
+	w.move(lidsMayBeLifted)
+	before := len(w.standing("chick_ringed"))
+	p := w.inTheHouse("/round", light)
+	p.expectStatus(422)
+	p.cut(true)
+	p.waitKept("No signal in here")
+	p.in(inHand).tap("button", "Looked, same…")
+	p.wantJob("B1 Ring 3 chicks")
+	p.in(inHand).tap("button", "Save rings…") // and none is ticked
+	p.wantJob("A2 Candle 5 eggs")
+	p.waitKept("2 marks kept on this phone")
+	p.cut(false)
+	p.waitKept("1 mark wants mending before it can be taken")
+	p.tap("DisclosureTriangle", "What is kept")
+	p.says("Tap On beside each ring")
+	p.shot("offline-mend", false)
+	p = p.fresh()
+	p.expect("Cross-Origin-Opener-Policy header has been ignored")
+	p.show("/round")
+	p.waitKept("1 mark wants mending")
+	p.tap("DisclosureTriangle", "What is kept")
+	p.follow("button", "Mend: B1 rings")
+	p.says("Nothing is saved yet")
+	card := p.in("details[open] form:has(.ringlist)")
+	card.all("checkbox", "On")[0].tap()
+	card.find("button", "Save 1 ring…").follow()
+	if got := len(w.standing("chick_ringed")); got != before+1 {
+		t.Errorf("%d chicks are ringed, want one more than %d", got, before)
+	}
+	if p.band() != "" {
+		t.Errorf("mended, the band still says %q", p.band())
+	}
+}

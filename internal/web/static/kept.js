@@ -397,7 +397,7 @@
     text.append(m.words + " ");
     const sub = document.createElement("span");
     sub.className = "sub small";
-    sub.textContent = (open ? "kept on this phone " : "sent ") + time;
+    sub.textContent = m.state === "wrong" ? "wants mending: " + m.said : (open ? "kept on this phone " : "sent ") + time;
     text.append(sub);
     row.append(plate, text);
     if (open) row.append(button("Take back", m, () => takeBack(m.seq)));
@@ -467,9 +467,10 @@
   // paintAll shows on the page what this phone knows and the page does not
   const paintAll = async () => {
     const list = await marks();
+    const mending = Number(sessionStorage.getItem("mending") || 0);
     for (const m of list) {
       const li = m.card && mine(m) && document.getElementById(m.card);
-      if (li) paintCard(li, m, m.time, true);
+      if (li && !(page.wrong && m.seq === mending)) paintCard(li, m, m.time, true);
     }
     const sent = await work(["sent"], "readonly", (t) => t.objectStore("sent").getAll());
     for (const x of sent) {
@@ -551,7 +552,7 @@
       link = ["/sort", count(clashes, "mark clashes", "marks clash") + ", look"];
       loud = true;
     } else if (allSent !== "") text = "All sent " + allSent;
-    else if (strange.length > 0) text = count(strange.length, "mark", "marks") + " of " + [...new Set(strange.map((m) => m.by))].join(", ") + " wait on this phone until " + (strange.length === 1 ? "its writer logs" : "their writer logs") + " in here";
+    else if (strange.length > 0) text = count(strange.length, "mark", "marks") + " of " + [...new Set(strange.map((m) => m.by))].join(", ") + (strange.length === 1 ? " waits" : " wait") + " on this phone until " + (strange.length === 1 ? "its writer logs" : "their writer logs") + " in here";
     const oldest = own.filter((m) => m.at < roomNow() - old).sort((a, b) => a.at - b.at)[0];
     if (oldest && sending === 0) {
       text += (/[.!?]$/.test(text) ? " " : ". ") + "The oldest is of " + shortDay(oldest.day) + ": bring this phone into the room's network, or save the marks to a file";
