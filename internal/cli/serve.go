@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"crypto/tls"
 	"errors"
 	"fmt"
 	"io"
@@ -30,12 +31,14 @@ const defaultAddr = "127.0.0.1:8417"
 type place struct {
 	addr   string
 	lan    bool
+	https  bool
 	noOpen bool
 }
 
 func (p *place) flags(cmd *cobra.Command) {
 	cmd.Flags().StringVar(&p.addr, "addr", defaultAddr, "`HOST:PORT` to show the room at; port 0 takes any that is free")
 	cmd.Flags().BoolVar(&p.lan, "lan", false, "show the room to phones in the same network too; everybody logs in")
+	cmd.Flags().BoolVar(&p.https, "https", false, "with --lan: serve by https with a certificate of the room's own, so that phones that trust it open the round without a signal")
 	cmd.Flags().BoolVar(&p.noOpen, "no-open", false, "do not open the browser")
 }
 
@@ -47,6 +50,9 @@ func (p *place) check(cmd *cobra.Command) error {
 	}
 	if n, err := strconv.Atoi(port); err != nil || n < 0 || n > 65535 {
 		return badf("%q is not a port; it is a number from 0 to 65535", port)
+	}
+	if p.https && !p.lan {
+		return badf("--https is for phones, so it goes with --lan; on this computer alone the round opens without a network as it is")
 	}
 	if p.lan && !cmd.Flags().Changed("addr") {
 		host = ""
@@ -132,6 +138,18 @@ func show(cmd *cobra.Command, book *journal.Book, at place, cfg web.Config, say 
 	cfg.Broker = lamps
 	own := reachable(l.Addr(), at.lan)
 	cfg.Hosts = own
+	scheme := "http://"
+	var cert tls.Certificate
+	var note string
+	if at.https {
+		scheme = "https://"
+		if cert, cfg.Trust, note, err = secureRoom(book.Dir(), own, book.Now()); err != nil {
+			return errors.Join(err, l.Close())
+		}
+	}
+	for _, name := range own {
+		cfg.Addresses = append(cfg.Addresses, scheme+net.JoinHostPort(name, port(l.Addr())))
+	}
 	handler, err := web.New(cfg)
 	if err != nil {
 		return errors.Join(err, l.Close())
@@ -139,7 +157,23 @@ func show(cmd *cobra.Command, book *journal.Book, at place, cfg web.Config, say 
 	server := web.HTTPServer(handler)
 	server.ErrorLog = slog.NewLogLogger(cfg.Log.Handler(), slog.LevelWarn)
 	served := make(chan error, 1)
-	go func() { served <- server.Serve(l) }()
+	if at.https {
+		trust, err := web.TrustHandler(cfg)
+		if err != nil {
+			return errors.Join(err, l.Close())
+		}
+		plain := web.HTTPServer(ownComputer(handler, trust))
+		plain.ErrorLog = server.ErrorLog
+		sides := part(l)
+		defer func() { _ = plain.Close() }() // nobody waits for a page that says how to trust a room that is closed
+		defer func() { _ = sides.Close() }()
+		server.ErrorLog = slog.NewLogLogger(cfg.Log.Handler(), slog.LevelDebug) // each phone that does not trust the room yet is no fault
+		server.TLSConfig = &tls.Config{Certificates: []tls.Certificate{cert}, MinVersion: tls.VersionTLS12}
+		go func() { _ = plain.Serve(sides.plain) }()
+		go func() { served <- server.ServeTLS(sides.secure, "", "") }()
+	} else {
+		go func() { served <- server.Serve(l) }()
+	}
 	telling, stop := context.WithCancel(cmd.Context())
 	silent := make(chan struct{})
 	go func() { defer close(silent); lamps.run(telling, kept) }()
@@ -150,12 +184,20 @@ func show(cmd *cobra.Command, book *journal.Book, at place, cfg web.Config, say 
 	})
 	defer tidy.Stop()
 
-	url := "http://" + l.Addr().String() + "/"
+	url := scheme + l.Addr().String() + "/"
 	if len(own) > 0 {
-		url = "http://" + net.JoinHostPort(own[0], port(l.Addr())) + "/"
+		url = scheme + net.JoinHostPort(own[0], port(l.Addr())) + "/"
 	}
 	fmt.Fprintf(out, "The room is open at %s\n", url)
 	say(out)
+	if at.https {
+		plain := "http" + strings.TrimPrefix(url, "https")
+		if note != "" {
+			fmt.Fprintln(out, note)
+		}
+		fmt.Fprintf(out, "A phone that does not trust it yet starts at %s\nThe fingerprint that it shows there must be\n%s\n", plain, cfg.Trust.Fingerprint)
+		url = plain
+	}
 	if at.lan {
 		drawCode(out, url)
 	}
@@ -185,6 +227,19 @@ func show(cmd *cobra.Command, book *journal.Book, at place, cfg web.Config, say 
 	}
 	fmt.Fprintln(out, "The room is closed.")
 	return nil
+}
+
+// ownComputer answers plain requests: of this computer with the room, which no network carries; of any other with how to trust it.
+func ownComputer(room, trust http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		from, _, err1 := net.SplitHostPort(r.RemoteAddr)
+		to, _, err2 := net.SplitHostPort(r.Host)
+		if err1 == nil && err2 == nil && loopback(from) && loopback(to) {
+			room.ServeHTTP(w, r)
+			return
+		}
+		trust.ServeHTTP(w, r)
+	})
 }
 
 func port(a net.Addr) string { _, p, _ := net.SplitHostPort(a.String()); return p }

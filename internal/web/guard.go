@@ -18,7 +18,11 @@ func (s *server) handler() http.Handler {
 	cross.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		s.refuse(w, r, http.StatusForbidden, "This form was sent from another site, so nothing was changed. Open the page here and send it again.")
 	}))
-	h := cross.Handler(s.routed.mux)
+	return s.guarded(cross.Handler(s.routed.mux))
+}
+
+// guarded puts the headers and the check of the Host before h.
+func (s *server) guarded(h http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		head := w.Header()
 		head.Set("Content-Security-Policy", contentPolicy)

@@ -29,6 +29,7 @@ func (s *server) addRoutes(r *routes) {
 	s.roundRoutes(r)
 	s.feedRoutes(r)
 	s.cageRoutes(r)
+	s.signalRoutes(r)
 }
 
 // need says who may use a route.

@@ -26,13 +26,17 @@ import (
 
 // Config says what is served, and to whom.
 type Config struct {
-	Book    *journal.Book
-	Now     func() time.Time // the clock; the book's when nil
-	LAN     bool             // served beyond this computer: everybody logs in
-	Demo    bool             // the room is invented, and the beam says so
-	Hosts   []string         // names and addresses under which this computer is reached, beside the loopback ones
-	Version string           // of the program, for the page about it
-	Log     *slog.Logger     // where faults are written; slog's default when nil
+	Book  *journal.Book
+	Now   func() time.Time // the clock; the book's when nil
+	LAN   bool             // served beyond this computer: everybody logs in
+	Demo  bool             // the room is invented, and the beam says so
+	Hosts []string         // names and addresses under which this computer is reached, beside the loopback ones
+	// Addresses are those under which phones reach the room, such as http://192.168.1.20:8417, the best first; none on loopback.
+	Addresses []string
+	// Trust is the authority that vouches for the room's https address; nil without one.
+	Trust   *Trust
+	Version string       // of the program, for the page about it
+	Log     *slog.Logger // where faults are written; slog's default when nil
 	// Backup copies the room to the file out; journal.Backup of the book's folder when nil.
 	Backup func(ctx context.Context, out string) error
 	// ReadTable reads tables of birds; without it the pages offer none.

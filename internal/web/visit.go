@@ -196,6 +196,10 @@ func (s *server) handle(n need, fn func(*visit) error) http.HandlerFunc {
 		if err == nil {
 			err = fn(v)
 		}
+		if v.sent != nil && v.sent.file != nil {
+			v.sent.err = err
+			return
+		}
 		if v.sent != nil {
 			v.tell(err)
 			return

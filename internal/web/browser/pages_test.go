@@ -98,6 +98,8 @@ var views = []view{
 	{"away", "/away", nil},
 	{"more", "/more", nil},
 	{"kept-none", "/kept/none", nil},
+	{"phone", "/phone", nil},
+	{"labels", "/labels", nil},
 	{"strike", "/strike/{id}", func(_ *aviary.Room, s found) string { return "/strike/" + s.check.String() }},
 	{"missing", "/", at("/no/such/page")},
 	{"setup", "/setup", nil},
