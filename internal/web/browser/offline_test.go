@@ -8,9 +8,12 @@ import (
 	"net"
 	"net/http"
 	"net/http/httptest"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 
+	cdpbrowser "github.com/chromedp/cdproto/browser"
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/target"
@@ -143,11 +146,22 @@ func TestOffline_RoundGoesOn(t *testing.T) {
 	p.waitKept("2 marks kept on this phone")
 	p.tap("DisclosureTriangle", "What is kept")
 	p.shot("offline-round-2", false)
-	if axe := p.axe(axeSource(t), true); len(axe) > 0 {
-		t.Errorf("axe: %s", axe)
-	}
-	if wide := p.sideways(); len(wide) > 0 {
-		t.Errorf("too wide: %s", wide)
+	axe := axeSource(t)
+	for _, sc := range []screen{narrow, phone} {
+		p.size(sc)
+		for _, theme := range []string{"off", "light"} {
+			js[string](p, fmt.Sprintf(`document.documentElement.dataset.theme = %q`, theme))
+			for _, said := range p.axe(axe, theme == "light") {
+				t.Errorf("%s, %s, axe: %s", sc.name, theme, said)
+			}
+			for _, said := range p.sideways() {
+				t.Errorf("%s is too wide: %s", sc.name, said)
+			}
+			for _, said := range js[[]string](p, fmt.Sprintf(`(%s)(48)`, targetScript)) {
+				t.Errorf("%s, too small for a thumb: %s", sc.name, said)
+			}
+			p.shot("offline-kept-"+sc.name+"-"+theme, false)
+		}
 	}
 
 	// a link does not lead away from the page that works
@@ -416,5 +430,63 @@ func TestOffline_Mends(t *testing.T) {
 	}
 	if p.band() != "" {
 		t.Errorf("mended, the band still says %q", p.band())
+	}
+}
+
+// TestOffline_SavesToAFile saves what waits to a file and reads it in at the computer; the phone that sends it after all writes nothing
+// twice.
+func TestOffline_SavesToAFile(t *testing.T) {
+	t.Parallel()
+	w := smallWall(t, web.Config{Hosts: []string{"room.test"}})
+	w.move(lidsMayBeLifted)
+	looks := len(w.standing("nest_check"))
+	p := w.inTheHouse("/round", light)
+	p.cut(true)
+	p.waitKept("No signal in here")
+	p.in(inHand).tap("button", "Looked, same…")
+	p.wantJob("B1 Ring 3 chicks")
+	card := p.in(inHand)
+	card.all("checkbox", "On")[0].tap()
+	card.tap("button", "Save 1 ring…")
+	p.waitKept("2 marks kept on this phone")
+	dir := t.TempDir()
+	own := chromedp.FromContext(p.ctx)
+	if _, err := cdp.Call(p.ctx, own.Browser, cdpbrowser.SetDownloadBehavior, cdpbrowser.SetDownloadBehaviorParams{Behavior: cdpbrowser.SetDownloadBehaviorBehaviorAllow, BrowserContextID: own.BrowserContextID, DownloadPath: dir}); err != nil {
+		t.Fatal(err)
+	}
+	p.tap("DisclosureTriangle", "What is kept")
+	p.tap("button", "Save to a file")
+	var text []byte
+	p.wait("the file is saved", func() bool {
+		files, err := filepath.Glob(filepath.Join(dir, "round-2026-01-13*.json"))
+		if err != nil || len(files) != 1 {
+			return false
+		}
+		text, err = os.ReadFile(files[0])
+		return err == nil && len(text) > 0
+	})
+	p.expect("a request to http://room.test") // the phone stays where it is
+	w.under("127.0.0.1")
+	q := w.open(desk, "/phone", light)
+	file := filepath.Join(dir, "brought.json")
+	if err := os.WriteFile(file, text, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	q.do(chromedp.SetUploadFiles(`input[type="file"]`, []string{file}))
+	q.follow("button", "Look at the file")
+	q.says("2 marks in the file: 2 new ones.", "FC 26-019")
+	q.shot("offline-file", true)
+	for _, said := range q.axe(axeSource(t), true) {
+		t.Errorf("axe: %s", said)
+	}
+	q.follow("button", "Read in 2 marks")
+	q.says("2 marks were read in.")
+	if got := len(w.standing("nest_check")); got != looks+1 {
+		t.Errorf("%d looks stand, want one more than %d", got, looks)
+	}
+	p.cut(false)
+	p.waitKept("All sent")
+	if len(w.standing("nest_check")) != looks+1 || len(w.standing("chick_ringed")) != 1 {
+		t.Error("the phone wrote it once more")
 	}
 }

@@ -696,7 +696,10 @@
     if (phone) phone.dataset.phone = window.isSecureContext && "serviceWorker" in navigator ? "secure" : "open";
     if (!page.by) return;
     try {
-      skew = (await fact("skew")) || 0;
+      // a page that comes from the room just now knows its time; one that was kept goes by what was measured last
+      const came = performance.getEntriesByType("navigation")[0];
+      const now = came && came.transferSize > 0 && !navigator.serviceWorker?.controller;
+      skew = now ? page.made - Math.round(performance.timeOrigin + came.responseStart) : (await fact("skew")) ?? 0;
       // the form that this page shows again, to be mended, waits no longer on its own
       for (const m of await marks()) {
         if (m.state === "sending") await change(m.seq, (x) => { x.state = "waiting"; x.tried = true; }); // the page was closed meanwhile
