@@ -6,13 +6,12 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"broodlight/internal/aviary"
 	"broodlight/internal/pairing"
 )
 
-// PairQuery says how a room's pairs are chosen.
+// PairQuery says how a room's pairs are chosen. The zero value asks for most young alone, without limits.
 type PairQuery struct {
 	MatingQuery
 	// Weight is how many young a pair the keeper gives for one step of relatedness (1 in 100) less. 0 asks for most young alone.
@@ -20,17 +19,30 @@ type PairQuery struct {
 	// Next is what share of relatedness is the mean kinship of the next generation, the rest being the inbreeding of the young; 0
 	// to 1. The first keeps lines wide over the years, the second the season's young from close kin.
 	Next float64
+	// Related is the greatest relatedness of the whole set, as a kinship; 0 sets none.
+	Related float64
 	// Most is how many pairs are made at most, as there are cages; 0 sets no number.
 	Most int
-	// Sibs is how many birds of one brood of parents are paired at most; 0 sets no number.
+	// Sibs is how many birds of one sire and dam are paired at most; 0 sets no number.
 	Sibs int
 	// Shows limits how many pairs have a bird that shows a look.
 	Shows []ShowLimit
-	// Wishes has the young that are wished for count: each that is short costs WishPrice young.
-	Wishes bool
+	// Wishes is what each young that is wished for and not expected costs, in young; 0 leaves wishes out.
+	Wishes float64
 	// Insist are matings that the keeper tries out, beside those that he has ruled: by bird.
 	Insist [][2]aviary.ID
+
+	// Others is how many other sets are sought, and Differ in how many pairs at least each differs from the best and from those
+	// before it; 0 takes ten and two. Points is how many sets the curve has at most; 0 takes eight. NoSets asks for none.
+	Others, Differ, Points int
+	// Work is how many assignments are solved for each set, which is then sought to the very best. 0 takes what answers while the
+	// keeper waits: little work for the sets beside the best, and where limits make the search long a set within closeCall of the
+	// best is good enough.
+	Work int
 }
+
+// NoSets leaves out other sets, or the curve.
+const NoSets = -1
 
 // ShowLimit is at most so many pairs in which a bird shows a look.
 type ShowLimit struct {
@@ -45,11 +57,13 @@ type PairPlan struct {
 	Best  PairSet
 	// Curve is the best set at several weights, from most young to least relatedness.
 	Curve []PairSet
-	// Others are the best sets that differ from Best and from each other in two pairs at least; best first.
+	// Others are the best sets that differ from Best and from each other; best first.
 	Others []PairSet
 	Cages  []CageChoice
-	// Clash says which limits cannot be kept together, in a sentence; the set is then empty.
-	Clash string
+	// Clash says why there is no set; the rest is empty then.
+	Clash PairClash
+	// Unkept says, in sentences, which pairs that are wanted or tried out could not be held to.
+	Unkept []string
 
 	problem *pairing.Problem
 	plan    *pairing.Plan
@@ -64,11 +78,22 @@ type PairSet struct {
 	Low     float64 // 8 in 10
 	High    float64
 	Related float64 // mean kinship of the pairs: the inbreeding to expect in their young
-	Next    float64 // mean kinship of the next generation; 0 where it was not asked for
-	Cost    float64 // in young, relatedness counted at its weight: what it gives up beside the best set
-	Gap     float64 // how much better another set might at most be; 0 where it is proved the best
+	Next    float64 // mean kinship of the next generation
 	Single  int     // birds of the smaller side that are left without a mate
+
+	// Value is Young less Fine, what wishes not met cost, and less the price of relatedness at the weight. Bound is proved to be
+	// at least the value of every set of as many pairs, and MostPairs at least the number of pairs of any set.
+	Value, Bound, Fine float64
+	MostPairs          int
+	Status             pairing.Status
+	Cost               float64 // value that it gives up beside the best set
 }
+
+// Gap is how much better another set of as many pairs might at most be; 0 where the set is proved the best.
+func (s PairSet) Gap() float64 { return max(0, s.Bound-s.Value) }
+
+// Proven reports whether no other set of as many pairs is better, by more than was asked for.
+func (s PairSet) Proven() bool { return s.Status == pairing.Proven }
 
 // Couple is a cell of the table of matings.
 type Couple = pairing.Pair
@@ -83,7 +108,8 @@ type CageChoice struct {
 const (
 	// UsualWeight is the weight taken where the keeper chooses none. Common practice, no source.
 	UsualWeight = 0.1
-	// WishPrice is what a young bird that is wished for and not expected costs, in young of any look. Common practice, no source.
+	// WishPrice is what a young bird that is wished for and not expected costs where the keeper says no other price, in young of
+	// any look. Common practice, no source.
 	WishPrice = 0.5
 	// mostOthers is how many other sets are shown, and othersDiffer in how many pairs each differs.
 	mostOthers, othersDiffer = 10, 2
@@ -109,200 +135,74 @@ func (d *Desk) Pairs(ctx context.Context, q PairQuery, m *Matings) (*PairPlan, e
 		return out, nil
 	}
 	out.pose(d)
-	o := pairing.Options{Work: sideWork, Gap: out.closeEnough()}
+	if out.Clash.Kind != NoClash {
+		return out, nil
+	}
+	best, side := out.effort()
 	var err error
-	if out.plan, err = pairing.Best(ctx, out.problem, pairing.Options{Work: bestWork, Gap: o.Gap}); err != nil {
+	if out.plan, err = pairing.Best(ctx, out.problem, best); err != nil {
 		return nil, err
 	}
-	if out.plan.Status == pairing.Impossible || out.plan.Status == pairing.NotFound {
-		out.Clash = out.clashWords()
+	if none(out.plan) {
+		out.Clash = out.clash()
 		return out, nil
 	}
 	out.Best = out.set(out.plan, q.Weight)
-	curve, err := pairing.Curve(ctx, out.problem, curvePoints, o)
-	if err != nil {
-		return nil, err
-	}
-	for _, p := range curve {
-		s := out.set(p.Plan, p.Price/out.perStep())
-		if n := len(out.Curve); n > 0 && slices.Equal(out.Curve[n-1].Pairs, s.Pairs) {
-			continue
+	if n := orElse(q.Points, curvePoints); n > 0 {
+		curve, err := pairing.Curve(ctx, out.problem, n, side)
+		if err != nil {
+			return nil, err
 		}
-		out.Curve = append(out.Curve, s)
+		for _, p := range curve {
+			if !none(p.Plan) { // with less work than the best set was found with, it may be that none is
+				out.Curve = append(out.Curve, out.set(p.Plan, p.Price/out.perStep()))
+			}
+		}
 	}
-	others, err := pairing.Others(ctx, out.problem, out.plan, mostOthers, othersDiffer, o)
-	if err != nil {
-		return nil, err
+	if n := orElse(q.Others, mostOthers); n > 0 {
+		others, err := pairing.Others(ctx, out.problem, out.plan, n, orElse(q.Differ, othersDiffer), side)
+		if err != nil {
+			return nil, err
+		}
+		for _, p := range others {
+			s := out.set(p, q.Weight)
+			s.Cost = out.plan.Value - p.Value
+			out.Others = append(out.Others, s)
+		}
 	}
-	for _, p := range others {
-		s := out.set(p, q.Weight)
-		s.Cost = out.plan.Value - p.Value
-		out.Others = append(out.Others, s)
-	}
-	out.Cages = d.cagesFor(m, out.Best)
+	out.Cages = d.CagesFor(m, out.Best)
 	return out, nil
 }
 
-// closeEnough is how far from the best a set may stay: nothing, where one assignment settles it.
-func (p *PairPlan) closeEnough() float64 {
-	if len(p.problem.Limits) == 0 && p.problem.Mix == 0 {
-		return 0
+// orElse is a number asked for, or where none is, the usual one.
+func orElse(asked, usual int) int {
+	if asked == 0 {
+		return usual
 	}
-	return closeCall
+	return asked
 }
 
-// perStep turns a weight (young a pair for 1 in 100) into the price of one whole unit of the mean relatedness of all pairs.
-func (p *PairPlan) perStep() float64 {
-	n := min(len(p.Cocks), len(p.Hens))
-	if p.Query.Most > 0 {
-		n = min(n, p.Query.Most)
-	}
-	return 100 * float64(n)
+// none reports whether a plan is no set at all.
+func none(p *pairing.Plan) bool {
+	return p.Status == pairing.Impossible || p.Status == pairing.NotFound
 }
 
-// pose writes the room as a problem.
-func (p *PairPlan) pose(d *Desk) {
-	m, q := p.Matings, p.Query
-	x := &pairing.Problem{Pairs: q.Most, Mix: q.Next, Price: q.Weight * p.perStep()}
-	held := map[int]bool{} // cocks and, after them, hens that a lock holds already
-	lock := func(i, j int) {
-		if m.Cells[i][j].Forbidden == "" && !held[i] && !held[len(m.Cocks)+j] {
-			held[i], held[len(m.Cocks)+j] = true, true
-			x.Locked = append(x.Locked, Couple{Cock: i, Hen: j})
-		}
+// effort is how long the best set and each one beside it are sought.
+func (p *PairPlan) effort() (best, side pairing.Options) {
+	if w := p.Query.Work; w > 0 {
+		return pairing.Options{Work: w}, pairing.Options{Work: w}
 	}
-	for i := range m.Cocks {
-		var worth []float64
-		var no []bool
-		for j := range m.Hens {
-			worth, no = append(worth, m.Cells[i][j].Young), append(no, m.Cells[i][j].Forbidden != "")
-		}
-		x.Worth, x.Forbidden = append(x.Worth, worth), append(x.Forbidden, no)
+	gap := 0.0 // one assignment settles it
+	if x := p.problem; len(x.Limits) > 0 || x.Mix > 0 || x.Most > 0 {
+		gap = closeCall
 	}
-	for _, pair := range q.Insist { // what is tried out goes before what is ruled
-		for i := range m.Cocks {
-			for j := range m.Hens {
-				if m.Cocks[i].Bird.ID == pair[0] && m.Hens[j].Bird.ID == pair[1] {
-					lock(i, j)
-				}
-			}
-		}
-	}
-	for i := range m.Cocks {
-		for j := range m.Hens {
-			if m.Cells[i][j].Wanted {
-				lock(i, j)
-			}
-		}
-	}
-	x.Kinship = m.kin
-	p.problem = x
-	p.limit(d)
-}
-
-// limit adds what the keeper limits and wishes.
-func (p *PairPlan) limit(d *Desk) {
-	m, q := p.Matings, p.Query
-	add := func(l pairing.Limit, words string) {
-		p.problem.Limits, p.limits = append(p.problem.Limits, l), append(p.limits, words)
-	}
-	if q.Sibs > 0 {
-		type parents struct{ sire, dam aviary.ID }
-		var order []parents
-		cocks, hens := map[parents][]int{}, map[parents][]int{}
-		note := func(side map[parents][]int, at int, b *aviary.Bird) {
-			l := d.Room.Parents(b.ID)
-			if l.Sire == (aviary.ID{}) || l.Dam == (aviary.ID{}) {
-				return
-			}
-			k := parents{l.Sire, l.Dam}
-			if len(cocks[k])+len(hens[k]) == 0 {
-				order = append(order, k)
-			}
-			side[k] = append(side[k], at)
-		}
-		for i := range m.Cocks {
-			note(cocks, i, m.Cocks[i].Bird)
-		}
-		for j := range m.Hens {
-			note(hens, j, m.Hens[j].Bird)
-		}
-		for _, k := range order {
-			if len(cocks[k])+len(hens[k]) > q.Sibs {
-				add(pairing.FewOf(len(m.Cocks), len(m.Hens), cocks[k], hens[k], q.Sibs), fmt.Sprintf("at most %d young of one pair", q.Sibs))
-			}
-		}
-	}
-	for _, s := range q.Shows {
-		cells := make([][]bool, len(m.Cocks))
-		for i := range cells {
-			cells[i] = make([]bool, len(m.Hens))
-			for j := range cells[i] {
-				cells[i][j] = showsLook(m.Cocks[i].Bird, s.Look) || showsLook(m.Hens[j].Bird, s.Look)
-			}
-		}
-		add(pairing.AtMost(cells, s.Most), fmt.Sprintf("at most %d pairs that show %s", s.Most, s.Look))
-	}
-	if !q.Wishes {
-		return
-	}
-	for _, w := range d.Room.Whole().Wished {
-		if w.Species != q.Species {
-			continue
-		}
-		amount := make([][]float64, len(m.Cocks))
-		for i := range amount {
-			amount[i] = make([]float64, len(m.Hens))
-			for j := range amount[i] {
-				amount[i][j] = m.Cells[i][j].gives(w)
-			}
-		}
-		add(pairing.Limit{Amount: amount, Least: float64(w.Count), Most: math.Inf(1), Price: WishPrice}, fmt.Sprintf("%d %s", w.Count, w.Look))
-	}
-}
-
-// showsLook reports whether a bird shows a look, of whatever trait, as last seen.
-func showsLook(b *aviary.Bird, look string) bool {
-	for _, l := range b.Looks {
-		if l.Look == look && lastLook(b, l.Trait) == look {
-			return true
-		}
-	}
-	return false
-}
-
-// gives is how many young of a wish a mating is expected to give.
-func (c Mating) gives(w aviary.YoungWished) float64 {
-	n := 0.0
-	for _, x := range c.Looks {
-		if (w.Sex == "" || w.Sex == x.Sex) && lookHas(x.Look, w.Look) {
-			n += x.Share * c.Young
-		}
-	}
-	return n
-}
-
-// clashWords says what keeps any set from being made.
-func (p *PairPlan) clashWords() string {
-	if p.plan.Status == pairing.NotFound {
-		return "No set was found that keeps your limits, and none was ruled out; loosen one of them."
-	}
-	var words []string
-	for _, k := range p.plan.Clash {
-		if !slices.Contains(words, p.limits[k]) {
-			words = append(words, p.limits[k])
-		}
-	}
-	if len(words) == 0 {
-		return "No set keeps your rules and limits; take one of them back."
-	}
-	return "These cannot be kept together: " + strings.Join(words, "; ") + ". Loosen one of them."
+	return pairing.Options{Work: bestWork, Gap: gap}, pairing.Options{Work: sideWork, Gap: gap}
 }
 
 // set says what a plan gives.
 func (p *PairPlan) set(plan *pairing.Plan, weight float64) PairSet {
 	s := p.Sum(plan.Pairs, weight)
-	s.Next, s.Gap = plan.Next, plan.Gap()
+	s.Next, s.Fine, s.Value, s.Bound, s.MostPairs, s.Status = plan.Next, plan.Fine, plan.Value, plan.Bound, plan.MostPairs, plan.Status
 	return s
 }
 
@@ -324,43 +224,60 @@ func (m *Matings) Sum(pairs []Couple, weight float64) PairSet {
 	return s
 }
 
-// Insisted is what it takes to have one cock with one hen.
-type Insisted struct {
+// Changed is what it takes to have one cock with one hen, or to do without.
+type Changed struct {
 	Couple    Couple
 	Forbidden string // why they may not; the rest is empty then
-	Chosen    bool   // they are in the best set already
-	Never     bool   // no set that keeps the limits has them
+	Chosen    bool   // they are in the best set
+	Never     bool   // no such set keeps the limits
 	Set       PairSet
-	Young     float64  // young given up; negative when more come
-	Related   float64  // by how much the pairs are more related on average
-	Cost      float64  // of both, at the weight
-	Lost      []Couple // pairs of the best set that it breaks up
-	New       []Couple // pairs that come in their place, beside the one insisted on
+	Young     float64 // young given up; negative when more come
+	Related   float64 // by how much the pairs are more related on average
+	Cost      float64 // of both, at the weight; the true cost is proved to lie from Low to High
+	Low, High float64
+	Fewer     int      // pairs less
+	Lost      []Couple // pairs of the best set that come apart
+	New       []Couple // pairs that come in their place, one that is insisted on among them
 }
 
-// Insist says what the room's set gives up when a cock and a hen are put together.
-func (p *PairPlan) Insist(ctx context.Context, cock, hen int) (Insisted, error) {
-	c := Couple{Cock: cock, Hen: hen}
-	out := Insisted{Couple: c, Forbidden: p.Cells[cock][hen].Forbidden}
-	if p.plan == nil || p.Clash != "" {
+// Insist says what the room's set gives up when a cock and a hen are put together: the answer to "why not these two". Where they
+// are together in it, that is all it says.
+func (p *PairPlan) Insist(ctx context.Context, cock, hen int) (Changed, error) {
+	return p.changed(ctx, Couple{Cock: cock, Hen: hen}, false)
+}
+
+// Without says what the room's set gives up when it does without one of its pairs: the answer to "why these two". Where they are
+// not together in it, that is all it says.
+func (p *PairPlan) Without(ctx context.Context, cock, hen int) (Changed, error) {
+	return p.changed(ctx, Couple{Cock: cock, Hen: hen}, true)
+}
+
+func (p *PairPlan) changed(ctx context.Context, c Couple, without bool) (Changed, error) {
+	out := Changed{Couple: c, Forbidden: p.Cells[c.Cock][c.Hen].Forbidden}
+	if p.plan == nil || p.Clash.Kind != NoClash {
 		return out, nil
 	}
 	out.Chosen = p.plan.Has(c)
-	if out.Forbidden != "" || out.Chosen {
+	if out.Forbidden != "" || out.Chosen != without {
 		return out, nil
 	}
-	change, err := pairing.Insist(ctx, p.problem, p.plan, c, pairing.Options{Work: bestWork, Gap: p.closeEnough()})
+	ask := pairing.Insist
+	if without {
+		ask = pairing.Without
+	}
+	o, _ := p.effort()
+	change, err := ask(ctx, p.problem, p.plan, c, o)
 	if err != nil {
 		return out, err
 	}
-	if change.Plan.Status == pairing.Impossible || change.Plan.Status == pairing.NotFound {
-		out.Never = true
+	if none(change.Plan) {
+		out.Never, out.Set.Status = true, change.Plan.Status
 		return out, nil
 	}
 	out.Set = p.set(change.Plan, p.Query.Weight)
-	out.Young, out.Related, out.Cost = p.Best.Young-out.Set.Young, out.Set.Related-p.Best.Related, change.Cost
-	out.Lost = change.Lost
-	out.New = slices.DeleteFunc(change.New, func(x Couple) bool { return x == c })
+	out.Young, out.Related = p.Best.Young-out.Set.Young, out.Set.Related-p.Best.Related
+	out.Cost, out.Low, out.High, out.Fewer = change.Cost, change.Low, change.High, change.Fewer
+	out.Lost, out.New = change.Lost, change.New
 	return out, nil
 }
 
@@ -397,6 +314,9 @@ type WishLine struct {
 	Expected float64
 }
 
+// Short reports whether fewer are expected than are wished for.
+func (l WishLine) Short() bool { return l.Expected < float64(l.Wish.Count)-1e-9 } // 1e-9 is rounding
+
 // Wished says how many young of each look that is wished for a set may give.
 func (m *Matings) Wished(r *aviary.Room, s PairSet) []WishLine {
 	var out []WishLine
@@ -413,12 +333,9 @@ func (m *Matings) Wished(r *aviary.Room, s PairSet) []WishLine {
 	return out
 }
 
-// lookHas reports whether a look of several parts has one of them.
-func lookHas(look, part string) bool { return slices.Contains(strings.Split(look, ", "), part) }
-
-// cagesFor proposes a cage for each pair of a set: the one in which one of them sits already, else free cages, those in which most
+// CagesFor proposes a cage for each pair of a set: the one in which one of them sits already, else free cages, those in which most
 // young of the species were weaned first, and not beside one of the same species where its cocks quarrel.
-func (d *Desk) cagesFor(m *Matings, s PairSet) []CageChoice {
+func (d *Desk) CagesFor(m *Matings, s PairSet) []CageChoice {
 	type cage struct {
 		place  *aviary.Place
 		weaned int

@@ -5,7 +5,6 @@ import (
 	"encoding/csv"
 	"errors"
 	"fmt"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -16,8 +15,6 @@ import (
 	"broodlight/internal/advice"
 	"broodlight/internal/aviary"
 	"broodlight/internal/journal"
-	"broodlight/internal/pairing"
-	"broodlight/internal/pedigree"
 	"broodlight/internal/species"
 )
 
@@ -68,14 +65,15 @@ type leftOut struct {
 
 // pairsAsked is what was asked of the command.
 type pairsAsked struct {
-	dir, species                       string
-	weight, mix, closest, most, wishes float64
-	pairs, sibs, others, differ, work  int
-	atMost                             []string
-	why                                string
-	taken                              map[int]map[string]bool // cages by plan, across species
-	all, curve, asJSON                 bool
+	advice.PairQuery
+	dir, why      string
+	atMost        []string
+	curve, asJSON bool
+	taken         map[int]map[aviary.ID]bool // cages by plan, across species
 }
+
+// curvePoints is how many sets the curve has at most.
+const curvePoints = 12
 
 func pairsPlan() *cobra.Command {
 	var q pairsAsked
@@ -86,21 +84,21 @@ func pairsPlan() *cobra.Command {
 	}
 	dataFlag(cmd, &q.dir, "`DIR` that the room is in")
 	f := cmd.Flags()
-	f.StringVar(&q.species, "species", "", "`NAME` of one species; else every species that is here")
-	f.Float64Var(&q.weight, "weight", advice.UsualWeight, "`YOUNG` given up, by each pair, for one step of relatedness (1 in 100) less")
-	f.Float64Var(&q.mix, "mix", 0, "`SHARE` of relatedness, 0 to 1, that is the kinship of the next generation; the rest is the pairs' own")
-	f.Float64Var(&q.most, "most-related", 0, "greatest `RELATEDNESS` of the whole set, 0 to 1; 0 sets none")
-	f.Float64Var(&q.closest, "closest", advice.CloseKin, "`KINSHIP` from which two birds are never paired, 0 to 1")
-	f.IntVar(&q.pairs, "pairs", 0, "how `MANY` pairs at most; 0 sets no number")
+	f.StringVar(&q.Species, "species", "", "`NAME` of one species; else every species that is here")
+	f.Float64Var(&q.Weight, "weight", advice.UsualWeight, "`YOUNG` given up, by each pair, for one step of relatedness (1 in 100) less")
+	f.Float64Var(&q.Next, "mix", 0, "`SHARE` of relatedness, 0 to 1, that is the kinship of the next generation; the rest is the pairs' own")
+	f.Float64Var(&q.Related, "most-related", 0, "greatest `RELATEDNESS` of the whole set, 0 to 1; 0 sets none")
+	f.Float64Var(&q.Closest, "closest", advice.CloseKin, "`KINSHIP` from which two birds are never paired, 0 to 1")
+	f.IntVar(&q.Most, "pairs", 0, "how `MANY` pairs at most; 0 sets no number")
 	f.StringArrayVar(&q.atMost, "at-most", nil, "`LOOK=N`: at most N pairs with a bird of that look; may be given again")
-	f.IntVar(&q.sibs, "sibs", 0, "how `MANY` of the same sire and dam at most; 0 sets no number")
-	f.Float64Var(&q.wishes, "wishes", 0.5, "`YOUNG` that each wished-for young counts which is missing; 0 leaves wishes out")
-	f.IntVar(&q.others, "others", 0, "how `MANY` other plans to add, next best first, up to 10")
-	f.IntVar(&q.differ, "differ", 2, "in how `MANY` pairs they differ at least")
+	f.IntVar(&q.Sibs, "sibs", 0, "how `MANY` of the same sire and dam at most; 0 sets no number")
+	f.Float64Var(&q.Wishes, "wishes", advice.WishPrice, "`YOUNG` that each wished-for young counts which is missing; 0 leaves wishes out")
+	f.IntVar(&q.Others, "others", 0, "how `MANY` other plans to add, next best first, up to 10")
+	f.IntVar(&q.Differ, "differ", 2, "in how `MANY` pairs they differ at least")
 	f.BoolVar(&q.curve, "curve", false, "write the curve of young against relatedness instead of the pairs")
 	f.StringVar(&q.why, "why", "", "`COCK,HEN` of two birds: what it costs to have them together, or to do without if they are in the plan")
-	f.BoolVar(&q.all, "all", false, "count birds that are paired at present too, as for a season to come")
-	f.IntVar(&q.work, "work", 20_000, "how `MANY` assignments may be solved for each plan")
+	f.BoolVar(&q.All, "all", false, "count birds that are paired at present too, as for a season to come")
+	f.IntVar(&q.Work, "work", 20_000, "how `MANY` assignments may be solved for each plan")
 	jsonFlag(cmd, &q.asJSON)
 	return cmd
 }
@@ -113,47 +111,53 @@ func (q *pairsAsked) check() error {
 		option           string
 		value, low, high float64
 	}{
-		{"weight", q.weight, 0, 1000},
-		{"mix", q.mix, 0, 1},
-		{"most-related", q.most, 0, 1},
-		{"closest", q.closest, 0.001, 1},
-		{"wishes", q.wishes, 0, 1000},
-		{"pairs", float64(q.pairs), 0, 10_000},
-		{"sibs", float64(q.sibs), 0, 10_000},
-		{"others", float64(q.others), 0, 10},
-		{"differ", float64(q.differ), 1, 10_000},
-		{"work", float64(q.work), 1, 10_000_000},
+		{"weight", q.Weight, 0, 1000},
+		{"mix", q.Next, 0, 1},
+		{"most-related", q.Related, 0, 1},
+		{"closest", q.Closest, 0.001, 1},
+		{"wishes", q.Wishes, 0, 1000},
+		{"pairs", float64(q.Most), 0, 10_000},
+		{"sibs", float64(q.Sibs), 0, 10_000},
+		{"others", float64(q.Others), 0, 10},
+		{"differ", float64(q.Differ), 1, 10_000},
+		{"work", float64(q.Work), 1, 10_000_000},
 	} {
 		if !(x.value >= x.low && x.value <= x.high) {
 			return badf("--%s: %v is outside %v to %v", x.option, x.value, x.low, x.high)
 		}
 	}
-	if q.species != "" {
-		p, err := species.Find(q.species)
+	if q.Species != "" {
+		p, err := species.Find(q.Species)
 		if err != nil {
 			return bad{err}
 		}
-		q.species = p.Slug
+		q.Species = p.Slug
 	}
 	for _, text := range q.atMost {
-		if _, _, err := lookLimit(text); err != nil {
+		l, err := lookLimit(text)
+		if err != nil {
 			return err
 		}
+		q.Shows = append(q.Shows, l)
+	}
+	if q.Others == 0 {
+		q.Others = advice.NoSets
+	}
+	if q.Points = advice.NoSets; q.curve {
+		q.Points = curvePoints
 	}
 	return nil
 }
 
 // lookLimit reads “blue=4”.
-func lookLimit(text string) (look string, most int, err error) {
+func lookLimit(text string) (advice.ShowLimit, error) {
 	k := strings.LastIndex(text, "=")
-	if k > 0 {
-		look = strings.TrimSpace(text[:k])
-		most, err = strconv.Atoi(strings.TrimSpace(text[k+1:]))
+	look := strings.TrimSpace(text[:max(k, 0)])
+	most, err := strconv.Atoi(strings.TrimSpace(text[k+1:]))
+	if look == "" || err != nil || most < 0 {
+		return advice.ShowLimit{}, badf("--at-most: %q is not a look and a number; write it as blue=4", text)
 	}
-	if k <= 0 || err != nil || most < 0 || look == "" {
-		return "", 0, badf("--at-most: %q is not a look and a number; write it as blue=4", text)
-	}
-	return look, most, nil
+	return advice.ShowLimit{Look: look, Most: most}, nil
 }
 
 func (q *pairsAsked) run(cmd *cobra.Command) error {
@@ -169,7 +173,7 @@ func (q *pairsAsked) run(cmd *cobra.Command) error {
 	desk := advice.At(room, today, aviary.ClockOf(now.Hour(), now.Minute()))
 	var slugs []string
 	for _, p := range desk.KeptSpecies() {
-		if q.species == "" || p.Slug == q.species {
+		if q.Species == "" || p.Slug == q.Species {
 			slugs = append(slugs, p.Slug)
 		}
 	}
@@ -177,9 +181,9 @@ func (q *pairsAsked) run(cmd *cobra.Command) error {
 		return q.answerWhy(cmd, desk, slugs)
 	}
 	found := []plannedSpecies{}
-	q.taken = map[int]map[string]bool{}
+	q.taken = map[int]map[aviary.ID]bool{}
 	for _, slug := range slugs {
-		s, err := q.plan(cmd, desk, slug)
+		s, err := q.ofSpecies(cmd, desk, slug)
 		if err != nil {
 			return err
 		}
@@ -224,228 +228,60 @@ func readRoom(ctx context.Context, dir string) (room *aviary.Room, err error) {
 	return aviary.Replay(list), nil
 }
 
-// table of a species: who may be paired, and the problem that the engine is handed.
-type pairTable struct {
-	q     *pairsAsked
-	desk  *advice.Desk
-	m     *advice.Matings
-	p     *pairing.Problem
-	names []string // of the limits
-	price float64  // of a whole unit of relatedness, for a weight of 1
+// ask asks for the pairs of one species.
+func (q *pairsAsked) ask(slug string) advice.PairQuery {
+	out := q.PairQuery
+	out.Species = slug
+	return out
 }
 
-func (q *pairsAsked) open(ctx context.Context, desk *advice.Desk, slug string) (*pairTable, error) {
-	m, err := desk.Matings(ctx, advice.MatingQuery{Species: slug, All: q.all, Closest: q.closest})
-	if err != nil {
-		return nil, err
-	}
-	t := &pairTable{q: q, desk: desk, m: m}
-	if m.Problem != "" || len(m.Cocks) == 0 || len(m.Hens) == 0 {
-		return t, nil
-	}
-	p := &pairing.Problem{Pairs: q.pairs, Mix: q.mix, Most: q.most}
-	var birds []int
-	for _, b := range slices.Concat(m.Cocks, m.Hens) {
-		birds = append(birds, b.Row)
-	}
-	if p.Kinship, err = pedigree.KinshipMatrix(ctx, m.Colours.Flock.Pedigree, birds); err != nil {
-		return nil, err
-	}
-	for i := range m.Cocks {
-		worth, forbidden := make([]float64, len(m.Hens)), make([]bool, len(m.Hens))
-		for j := range m.Hens {
-			cell := m.Cells[i][j]
-			worth[j], forbidden[j] = cell.Young, cell.Forbidden != ""
-			if cell.Wanted && !forbidden[j] {
-				p.Locked = append(p.Locked, pairing.Pair{Cock: i, Hen: j})
-			}
-		}
-		p.Worth, p.Forbidden = append(p.Worth, worth), append(p.Forbidden, forbidden)
-	}
-	pairs := min(len(m.Cocks), len(m.Hens))
-	if q.pairs > 0 {
-		pairs = min(pairs, q.pairs)
-	}
-	t.price = 100 * float64(pairs)
-	p.Price = q.weight * t.price
-	t.p = p
-	return t, t.limit()
-}
-
-// limit adds what was asked of looks, broods and wishes.
-func (t *pairTable) limit() error {
-	if err := t.wanted(); err != nil {
-		return err
-	}
-	m, p := t.m, t.p
-	for _, text := range t.q.atMost {
-		look, most, err := lookLimit(text)
-		if err != nil {
-			return err
-		}
-		cells := make([][]bool, len(m.Cocks))
-		for i := range cells {
-			for j := range m.Hens {
-				cells[i] = append(cells[i], hasLook(m.Cocks[i].Bird, look) || hasLook(m.Hens[j].Bird, look))
-			}
-		}
-		p.Limits, t.names = append(p.Limits, pairing.AtMost(cells, most)), append(t.names, fmt.Sprintf("at most %d pairs with a %s bird", most, look))
-	}
-	if t.q.sibs > 0 {
-		broods := map[[2]aviary.ID][2][]int{}
-		var order [][2]aviary.ID
-		add := func(b *aviary.Bird, sex, at int) {
-			l := t.desk.Room.Parents(b.ID)
-			k := [2]aviary.ID{l.Sire, l.Dam}
-			if l.Sire == (aviary.ID{}) || l.Dam == (aviary.ID{}) {
-				return
-			}
-			x, seen := broods[k]
-			if !seen {
-				order = append(order, k)
-			}
-			x[sex] = append(x[sex], at)
-			broods[k] = x
-		}
-		for i, b := range m.Cocks {
-			add(b.Bird, 0, i)
-		}
-		for j, b := range m.Hens {
-			add(b.Bird, 1, j)
-		}
-		for _, k := range order {
-			x := broods[k]
-			if len(x[0])+len(x[1]) > t.q.sibs {
-				p.Limits = append(p.Limits, pairing.FewOf(len(m.Cocks), len(m.Hens), x[0], x[1], t.q.sibs))
-				t.names = append(t.names, fmt.Sprintf("at most %d young of %s and %s", t.q.sibs, t.desk.Room.Bird(k[0]).Label(), t.desk.Room.Bird(k[1]).Label()))
-			}
-		}
-	}
-	for _, w := range t.desk.Room.Whole().Wished {
-		if w.Species != m.Query.Species || w.Count <= 0 || t.q.wishes == 0 {
-			continue
-		}
-		l := pairing.Limit{Least: float64(w.Count), Most: math.Inf(1), Price: t.q.wishes}
-		for i := range m.Cocks {
-			amount := make([]float64, len(m.Hens))
-			for j := range m.Hens {
-				for _, x := range m.Cells[i][j].Looks {
-					if (w.Sex == "" || w.Sex == x.Sex) && slices.Contains(strings.Split(x.Look, ", "), w.Look) {
-						amount[j] += x.Share * m.Cells[i][j].Young
-					}
-				}
-			}
-			l.Amount = append(l.Amount, amount)
-		}
-		p.Limits, t.names = append(p.Limits, l), append(t.names, fmt.Sprintf("%d young that are %s", w.Count, w.Look))
-	}
-	return nil
-}
-
-// wanted refuses rules that put one bird with two others.
-func (t *pairTable) wanted() error {
-	for a, x := range t.p.Locked {
-		for _, y := range t.p.Locked[:a] {
-			both := t.m.Cocks[x.Cock].Bird
-			switch {
-			case x.Hen == y.Hen:
-				both = t.m.Hens[x.Hen].Bird
-			case x.Cock != y.Cock:
-				continue
-			}
-			return badf("by your rules %s is to be with two birds at once; take one of the rules back", both.Label())
-		}
-	}
-	return nil
-}
-
-// hasLook reports whether a bird shows a look by what was written last of each trait.
-func hasLook(b *aviary.Bird, look string) bool {
-	newest := map[string]string{}
-	for _, l := range b.Looks {
-		newest[l.Trait] = l.Look
-	}
-	for _, l := range newest {
-		for part := range strings.SplitSeq(l, ",") {
-			if strings.EqualFold(strings.TrimSpace(part), look) {
-				return true
-			}
-		}
-	}
-	return false
-}
-
-// plan works out all that was asked of one species, and says the sum of it on the error output.
-func (q *pairsAsked) plan(cmd *cobra.Command, desk *advice.Desk, slug string) (plannedSpecies, error) {
-	ctx := cmd.Context()
+// ofSpecies says all that was asked of one species, and the sum of it on the error output.
+func (q *pairsAsked) ofSpecies(cmd *cobra.Command, desk *advice.Desk, slug string) (plannedSpecies, error) {
 	out := plannedSpecies{Species: slug, Sets: []plannedSet{}, Pairs: []plannedPair{}, Curve: []plannedSet{}, LeftOut: []leftOut{}}
-	t, err := q.open(ctx, desk, slug)
+	plan, err := desk.Pairs(cmd.Context(), q.ask(slug), nil)
 	if err != nil {
 		return out, err
 	}
-	for _, x := range t.m.Out {
+	for _, x := range plan.Out {
 		out.LeftOut = append(out.LeftOut, leftOut{x.Bird.Label(), x.Why})
 	}
 	say := func(format string, args ...any) {
 		tell(cmd, []string{species.BySlug(slug).English + ": " + fmt.Sprintf(format, args...)})
 	}
+	clash := clashWords(plan.Clash)
 	switch {
-	case t.m.Problem != "":
-		out.Problem = t.m.Problem
-	case t.p == nil:
-		out.Problem = fmt.Sprintf("no pair can be made: %d cocks and %d hens may be paired.", len(t.m.Cocks), len(t.m.Hens))
+	case plan.Problem != "":
+		out.Problem = plan.Problem
+	case len(plan.Cocks) == 0 || len(plan.Hens) == 0:
+		out.Problem = fmt.Sprintf("no pair can be made: %d cocks and %d hens may be paired.", len(plan.Cocks), len(plan.Hens))
+	case plan.Clash.Kind == advice.RulesClash:
+		return out, bad{clash}
+	case clash != nil:
+		out.Problem = clash.Error()
 	}
 	if out.Problem != "" {
 		say("%s", out.Problem)
 		return out, nil
 	}
-	o := pairing.Options{Work: q.work}
-	best, err := pairing.Best(ctx, t.p, o)
-	if err != nil {
-		return out, err
-	}
-	if out.Problem = t.problem(best); out.Problem != "" {
-		say("%s", out.Problem)
-		return out, nil
-	}
-	if q.curve {
-		points, err := pairing.Curve(ctx, t.p, 12, o)
-		if err != nil {
-			return out, err
+	for i, s := range plan.Curve {
+		if i == 0 {
+			s.Weight = 0 // most young, whatever they are to each other
 		}
-		for i, x := range points {
-			set := t.set(i+1, x.Plan)
-			if set.Weight = x.Price / t.price; i == 0 {
-				set.Weight = 0 // most young, whatever they are to each other
-			}
-			out.Curve = append(out.Curve, set)
+		out.Curve = append(out.Curve, plannedSetOf(i+1, s))
+	}
+	for i, s := range append([]advice.PairSet{plan.Best}, plan.Others...) {
+		out.Sets = append(out.Sets, plannedSetOf(i+1, s))
+		out.Pairs = append(out.Pairs, q.lines(desk, plan.Matings, i+1, s)...)
+	}
+	s := plan.Best
+	say("%s, %.1f young expected (8 in 10: %.1f to %.1f), related %.2f in 100 on average; %s.", count(len(s.Pairs), "pair"), s.Young, s.Low, s.High, 100*s.Related, proof(s))
+	for _, w := range plan.Wished(desk.Room, s) {
+		if q.Wishes > 0 && w.Short() {
+			say("of %d young that are %s, %.1f are expected.", w.Wish.Count, w.Wish.Look, w.Expected)
 		}
 	}
-	plans := []*pairing.Plan{best}
-	if q.others > 0 {
-		others, err := pairing.Others(ctx, t.p, best, q.others, q.differ, o)
-		if err != nil {
-			return out, err
-		}
-		plans = append(plans, others...)
-	}
-	for i, p := range plans {
-		out.Sets = append(out.Sets, t.set(i+1, p))
-		lines, err := t.lines(ctx, i+1, p)
-		if err != nil {
-			return out, err
-		}
-		out.Pairs = append(out.Pairs, lines...)
-	}
-	s := out.Sets[0]
-	say("%s, %.1f young expected (8 in 10: %.1f to %.1f), related %.2f in 100 on average; %s.", count(s.Pairs, "pair"), s.Young, s.Low, s.High, 100*s.Inbreeding, proof(best))
-	for l, x := range t.p.Limits {
-		if short := x.Least - best.Amounts[l]; x.Price > 0 && short > 1e-9 {
-			say("of %s, %.1f are expected.", t.names[l], best.Amounts[l])
-		}
-	}
-	if single := min(len(t.m.Cocks), len(t.m.Hens)) - s.Pairs; single > 0 && (q.pairs == 0 || s.Pairs < q.pairs) {
-		say("without a mate on the smaller side: %s; kin, rules and limits forbid more.", count(single, "bird"))
+	if s.Single > 0 && (q.Most == 0 || len(s.Pairs) < q.Most) {
+		say("without a mate on the smaller side: %s; kin, rules and limits forbid more.", count(s.Single, "bird"))
 	}
 	return out, nil
 }
@@ -457,105 +293,62 @@ func count(n int, what string) string {
 	return fmt.Sprintf("%d %ss", n, what)
 }
 
-// proof says how far a plan is proved.
-func proof(p *pairing.Plan) string {
+// proof says how far a set is proved.
+func proof(s advice.PairSet) string {
 	said := "no other set is better"
-	if p.Status == pairing.Within {
-		said = fmt.Sprintf("another set may be better by %.2g young at most (--work takes longer to tell)", p.Gap())
+	if !s.Proven() {
+		said = fmt.Sprintf("another set may be better by %.2g young at most (--work takes longer to tell)", s.Gap())
 	}
-	if p.MostPairs > len(p.Pairs) {
-		said += fmt.Sprintf(", and one of %d pairs is not ruled out", p.MostPairs)
+	if s.MostPairs > len(s.Pairs) {
+		said += fmt.Sprintf(", and one of %d pairs is not ruled out", s.MostPairs)
 	}
 	return said
 }
 
-// problem says why there is no plan, or "".
-func (t *pairTable) problem(p *pairing.Plan) string {
-	switch {
-	case p.Status == pairing.NotFound:
-		return "no set that keeps all limits was found, and none was ruled out; --work looks longer."
-	case p.Status != pairing.Impossible:
-		return ""
-	case len(p.Clash) == 1:
-		return "this limit cannot be kept: " + t.names[p.Clash[0]] + "."
-	case len(p.Clash) > 1:
-		var names []string
-		for _, l := range p.Clash {
-			names = append(names, t.names[l])
-		}
-		return "these limits cannot be kept together: " + strings.Join(names, "; ") + "."
-	case t.q.most > 0:
-		return fmt.Sprintf("no set of so many pairs is related by %v or less; --pairs asks for fewer.", t.q.most)
+// clashWords says why there is no set, with the option that helps; nil where there is one.
+func clashWords(c advice.PairClash) error {
+	switch c.Kind {
+	case advice.NoClash:
+		return nil
+	case advice.RulesClash:
+		return errors.New(c.Text)
+	case advice.NoneFound:
+		return errors.New(c.Text + "; --work looks longer.")
+	case advice.RelatedClash:
+		return errors.New(c.Text + "; --pairs asks for fewer.")
 	}
-	return "the pairs that you want and the limits cannot be kept together."
+	return errors.New(c.Text + ".")
 }
 
-func couples(p *pairing.Plan) []advice.Couple {
-	var out []advice.Couple
-	for _, c := range p.Pairs {
-		out = append(out, advice.Couple{Cock: c.Cock, Hen: c.Hen})
-	}
-	return out
-}
-
-func (t *pairTable) set(n int, p *pairing.Plan) plannedSet {
-	sum := t.m.Sum(couples(p), t.q.weight)
+func plannedSetOf(n int, s advice.PairSet) plannedSet {
 	return plannedSet{
-		Plan: n, Pairs: len(p.Pairs), Young: sum.Young, Low: sum.Low, High: sum.High, Inbreeding: p.Inbreeding, Next: p.Next,
-		Weight: t.q.weight, Value: p.Value, Bound: p.Bound, Status: p.Status.String(),
+		Plan: n, Pairs: len(s.Pairs), Young: s.Young, Low: s.Low, High: s.High, Inbreeding: s.Related, Next: s.Next,
+		Weight: s.Weight, Value: s.Value, Bound: s.Bound, Status: s.Status.String(),
 	}
 }
 
-// lines are the pairs of a plan with the cages that the pages would propose for them.
-func (t *pairTable) lines(ctx context.Context, n int, p *pairing.Plan) ([]plannedPair, error) {
-	cages, err := t.cages(ctx, p)
-	if err != nil {
-		return nil, err
+// lines are the pairs of a set with the cages proposed for them.
+func (q *pairsAsked) lines(desk *advice.Desk, m *advice.Matings, n int, s advice.PairSet) []plannedPair {
+	if q.taken[n] == nil {
+		q.taken[n] = map[aviary.ID]bool{}
 	}
-	if t.q.taken[n] == nil {
-		t.q.taken[n] = map[string]bool{}
+	cages := map[advice.Couple]*aviary.Place{}
+	for _, c := range desk.CagesFor(m, s) {
+		cages[c.Couple] = c.Place
 	}
 	var out []plannedPair
-	for _, c := range couples(p) {
-		cell, cage := t.m.Cells[c.Cock][c.Hen], cages[c]
-		if t.q.taken[n][cage] {
-			cage = "" // another species has it by then
+	for _, c := range s.Pairs {
+		name := ""
+		if cage := cages[c]; cage != nil && !q.taken[n][cage.ID] { // else another species has it by then
+			name, q.taken[n][cage.ID] = cage.Name, true
 		}
-		t.q.taken[n][cage] = cage != ""
+		cell := m.Cells[c.Cock][c.Hen]
 		out = append(out, plannedPair{
-			n, t.m.Query.Species, t.m.Cocks[c.Cock].Bird.Label(), t.m.Hens[c.Hen].Bird.Label(), cage,
-			cell.Young, cell.Kinship, cell.KinshipZ, cell.Wanted, strings.Join(t.m.Why(c), " "),
+			n, m.Query.Species, m.Cocks[c.Cock].Bird.Label(), m.Hens[c.Hen].Bird.Label(), name,
+			cell.Young, cell.Kinship, cell.KinshipZ, cell.Wanted, strings.Join(m.Why(c), " "),
 		})
 	}
-	return out, nil
-}
-
-// cages asks for the cages of just the birds of a plan, each with its mate.
-func (t *pairTable) cages(ctx context.Context, p *pairing.Plan) (map[advice.Couple]string, error) {
-	part := *t.m
-	part.Cocks, part.Hens, part.Cells = nil, nil, nil
-	query := advice.PairQuery{MatingQuery: t.m.Query, Weight: t.q.weight}
-	back := couples(p)
-	for _, c := range back {
-		part.Cocks, part.Hens = append(part.Cocks, t.m.Cocks[c.Cock]), append(part.Hens, t.m.Hens[c.Hen])
-		query.Insist = append(query.Insist, [2]aviary.ID{t.m.Cocks[c.Cock].Bird.ID, t.m.Hens[c.Hen].Bird.ID})
-		var line []advice.Mating
-		for _, d := range back {
-			line = append(line, t.m.Cells[c.Cock][d.Hen])
-		}
-		part.Cells = append(part.Cells, line)
-	}
-	plan, err := t.desk.Pairs(ctx, query, &part)
-	if err != nil {
-		return nil, err
-	}
-	out := map[advice.Couple]string{}
-	for _, c := range plan.Cages {
-		if c.Place != nil && c.Couple.Cock == c.Couple.Hen {
-			out[back[c.Couple.Cock]] = c.Place.Name
-		}
-	}
-	return out, nil
+	return out
 }
 
 // answerWhy says what it costs to have two birds together, or to do without.
@@ -566,11 +359,11 @@ func (q *pairsAsked) answerWhy(cmd *cobra.Command, desk *advice.Desk, slugs []st
 	}
 	cock, hen := strings.TrimSpace(names[0]), strings.TrimSpace(names[1])
 	for _, slug := range slugs {
-		t, err := q.open(cmd.Context(), desk, slug)
+		m, err := desk.Matings(cmd.Context(), q.ask(slug).MatingQuery)
 		if err != nil {
 			return err
 		}
-		for _, x := range t.m.Out {
+		for _, x := range m.Out {
 			for _, name := range []string{cock, hen} {
 				if x.Bird.Label() == name {
 					return badf("--why: %s is not offered for a pair: %s", name, x.Why)
@@ -580,68 +373,71 @@ func (q *pairsAsked) answerWhy(cmd *cobra.Command, desk *advice.Desk, slugs []st
 		of := func(list []advice.Mate, name string) int {
 			return slices.IndexFunc(list, func(m advice.Mate) bool { return m.Bird.Label() == name })
 		}
-		c := advice.Couple{Cock: of(t.m.Cocks, cock), Hen: of(t.m.Hens, hen)}
-		if c.Cock < 0 || c.Hen < 0 || t.p == nil {
-			continue
+		c := advice.Couple{Cock: of(m.Cocks, cock), Hen: of(m.Hens, hen)}
+		if c.Cock >= 0 && c.Hen >= 0 {
+			return q.whyThese(cmd, desk, m, c)
 		}
-		return t.why(cmd, c)
 	}
 	return badf("--why: no cock %q and hen %q of one species may be paired; names are those of the plan, the cock first", cock, hen)
 }
 
-func (t *pairTable) why(cmd *cobra.Command, c advice.Couple) error {
-	ctx, o := cmd.Context(), pairing.Options{Work: t.q.work}
-	cock, hen := t.m.Cocks[c.Cock].Bird.Label(), t.m.Hens[c.Hen].Bird.Label()
-	if why := t.m.Cells[c.Cock][c.Hen].Forbidden; why != "" {
+func (q *pairsAsked) whyThese(cmd *cobra.Command, desk *advice.Desk, m *advice.Matings, c advice.Couple) error {
+	cock, hen := m.Cocks[c.Cock].Bird.Label(), m.Hens[c.Hen].Bird.Label()
+	if why := m.Cells[c.Cock][c.Hen].Forbidden; why != "" {
 		return badf("--why: %s and %s are not put together: %s", cock, hen, why)
 	}
-	best, err := pairing.Best(ctx, t.p, o)
+	ask := q.ask(m.Query.Species)
+	ask.Others, ask.Points = advice.NoSets, advice.NoSets
+	plan, err := desk.Pairs(cmd.Context(), ask, m)
 	if err != nil {
 		return err
 	}
-	if problem := t.problem(best); problem != "" {
-		return bad{errors.New(problem)}
+	if clash := clashWords(plan.Clash); clash != nil {
+		return bad{clash}
 	}
-	pair := pairing.Pair{Cock: c.Cock, Hen: c.Hen}
-	ask, words := pairing.Insist, "To have %s with %s"
-	if best.Has(pair) {
-		if t.m.Cells[c.Cock][c.Hen].Wanted {
+	words := fmt.Sprintf("To have %s with %s", cock, hen)
+	change, err := plan.Insist(cmd.Context(), c.Cock, c.Hen)
+	if err == nil && change.Chosen {
+		if m.Cells[c.Cock][c.Hen].Wanted {
 			return badf("--why: %s and %s are together because you want them together", cock, hen)
 		}
-		ask, words = pairing.Without, "To do without %s with %s"
+		words = fmt.Sprintf("To do without %s with %s", cock, hen)
+		change, err = plan.Without(cmd.Context(), c.Cock, c.Hen)
 	}
-	change, err := ask(ctx, t.p, best, pair, o)
 	if err != nil {
 		return err
 	}
-	words = fmt.Sprintf(words, cock, hen)
-	switch {
-	case change.Plan.Status == pairing.Impossible || change.Plan.Status == pairing.NotFound:
+	if change.Never {
 		tell(cmd, []string{words + " leaves no set that keeps all rules and limits."})
-	default:
-		a, b := t.set(1, best), t.set(2, change.Plan)
-		text := fmt.Sprintf("%s costs %.2f young at the weight given: %.1f young instead of %.1f, related %.2f in 100 instead of %.2f.", words, change.Cost, b.Young, a.Young, 100*b.Inbreeding, 100*a.Inbreeding)
-		if change.High-change.Low > 1e-6 {
+	} else {
+		a, b := plan.Best, change.Set
+		text := fmt.Sprintf("%s costs %.2f young at the weight given: %.1f young instead of %.1f, related %.2f in 100 instead of %.2f.", words, change.Cost, b.Young, a.Young, 100*b.Related, 100*a.Related)
+		if change.High-change.Low > 1e-6 { // rounding apart
 			text += fmt.Sprintf(" It is proved to lie from %.2f to %.2f.", change.Low, change.High)
 		}
 		if change.Fewer > 0 {
 			text += fmt.Sprintf(" There would be %s less.", count(change.Fewer, "pair"))
 		}
-		tell(cmd, append([]string{text}, t.m.Why(c)...))
+		tell(cmd, append([]string{text}, m.Why(c)...))
 	}
+	return changeTable(m, change).write(cmd.OutOrStdout(), q.asJSON)
+}
+
+// changeTable lists the pairs that come apart, and those that take their place.
+func changeTable(m *advice.Matings, change advice.Changed) table {
 	out := table{header: []string{"part", "cock", "hen", "young", "kinship", "kinship_z"}}
 	rows := []map[string]any{}
 	for _, part := range []struct {
 		word  string
-		pairs []pairing.Pair
+		pairs []advice.Couple
 	}{{"lost", change.Lost}, {"new", change.New}} {
 		for _, x := range part.pairs {
-			cell := t.m.Cells[x.Cock][x.Hen]
-			cock, hen := t.m.Cocks[x.Cock].Bird.Label(), t.m.Hens[x.Hen].Bird.Label()
+			cell := m.Cells[x.Cock][x.Hen]
+			cock, hen := m.Cocks[x.Cock].Bird.Label(), m.Hens[x.Hen].Bird.Label()
 			out.rows = append(out.rows, []string{part.word, cock, hen, full(cell.Young), full(cell.Kinship), full(cell.KinshipZ)})
 			rows = append(rows, map[string]any{"part": part.word, "cock": cock, "hen": hen, "young": cell.Young, "kinship": cell.Kinship, "kinship_z": cell.KinshipZ})
 		}
 	}
-	out.value = map[string]any{"cost": change.Cost, "cost_low": change.Low, "cost_high": change.High, "fewer_pairs": change.Fewer, "status": change.Plan.Status.String(), "pairs": rows}
-	return out.write(cmd.OutOrStdout(), t.q.asJSON)
+	out.value = map[string]any{"cost": change.Cost, "cost_low": change.Low, "cost_high": change.High, "fewer_pairs": change.Fewer, "status": change.Set.Status.String(), "pairs": rows}
+	return out
 }

@@ -42,6 +42,7 @@ type pairsPage struct {
 	Slug      string
 	Species   []speciesLink
 	Empty     string
+	NoTry     string     // where nothing is tried out
 	Asked     url.Values // as hidden fields of the forms
 	Head      []mateHead
 	Rows      []mateRow
@@ -173,7 +174,10 @@ func (v *visit) readPairsAsked(in url.Values) pairsAsked {
 		}
 		return min(n, most)
 	}
-	a.Most, a.Sibs, a.Wishes = number("most", 500), number("sibs", 50), in.Get("wishes") != ""
+	a.Most, a.Sibs = number("most", 500), number("sibs", 50)
+	if in.Get("wishes") != "" {
+		a.Wishes = advice.WishPrice
+	}
 	if in.Get("next") != "" {
 		a.Next = nextShare
 	}
@@ -221,7 +225,7 @@ func (a pairsAsked) values(change ...string) url.Values {
 			out.Set(name, strconv.Itoa(n))
 		}
 	}
-	if a.Wishes {
+	if a.Wishes > 0 {
 		out.Set("wishes", "yes")
 	}
 	if a.Next > 0 {
@@ -300,9 +304,12 @@ func (p *pairsPage) fill(v *visit, d *advice.Desk, known *kept[*advice.PairPlan]
 		p.Empty = fmt.Sprintf("%s and %s are free and fit. Those that are not are listed below, each with its reason.", count(len(m.Cocks), "cock", "cocks"), count(len(m.Hens), "hen", "hens"))
 		return nil
 	}
-	if plan.Clash != "" {
-		p.Headline, p.Empty = "No set keeps all of this", plan.Clash
+	if plan.Clash.Kind != advice.NoClash {
+		p.Headline, p.Empty = "No set keeps all of this", clashWords(plan.Clash)
 		p.Looks = looksOf(m)
+		if len(a.Insist) > 0 {
+			p.NoTry = a.href("keep", "")
+		}
 		return nil
 	}
 	best := plan.Best
@@ -314,8 +321,11 @@ func (p *pairsPage) fill(v *visit, d *advice.Desk, known *kept[*advice.PairPlan]
 	if best.Next > 0 && a.Next > 0 {
 		p.Sub += fmt.Sprintf(" The next generation would be related %s in 100.", inHundred(best.Next))
 	}
-	if best.Gap > 0.005 {
-		p.Sub += fmt.Sprintf(" Another set might be better by %.2f young at most.", best.Gap)
+	if best.Gap() > 0.005 {
+		p.Sub += fmt.Sprintf(" Another set might be better by %.2f young at most.", best.Gap())
+	}
+	for _, said := range plan.Unkept {
+		p.Sub += " " + said
 	}
 	p.table(plan, a)
 	p.curve(plan, a)
@@ -334,6 +344,22 @@ func (p *pairsPage) fill(v *visit, d *advice.Desk, known *kept[*advice.PairPlan]
 		"Related is kinship × 100, exact on the lines in the books: it is the inbreeding to expect in their young. The set is the best of all for the whole room at the weight chosen; where that is not proved, the head of the page says how much better another one might be (assignment: Jonker and Volgenant 1987; limits by branch and bound: Fisher 1981).",
 	}
 	return nil
+}
+
+// clashWords says why there is no set, and what may be done about it.
+func clashWords(c advice.PairClash) string {
+	said := capital(c.Text)
+	switch c.Kind {
+	case advice.LimitsClash:
+		said += ". Loosen one of your limits"
+	case advice.WantedClash:
+		said += ". Take one of them back"
+	case advice.NoneFound:
+		said += "; loosen one of them"
+	case advice.RelatedClash:
+		said += "; ask for fewer pairs"
+	}
+	return said + "."
 }
 
 func haveOrHas(n int) string {
@@ -546,7 +572,8 @@ func (p *pairsPage) one(v *visit, d *advice.Desk, plan *advice.PairPlan, a pairs
 	}
 	if !in.Chosen && in.Forbidden == "" && !in.Never {
 		x.Price = priceWords(in)
-		x.Lost, x.New = names(plan, in.Lost), names(plan, in.New)
+		x.Lost = names(plan, in.Lost)
+		x.New = names(plan, slices.DeleteFunc(slices.Clone(in.New), func(c advice.Couple) bool { return c == in.Couple }))
 		try := a.values()
 		try.Add("keep", pair[0].String()+"."+pair[1].String())
 		x.TryHref = "/pairs?" + try.Encode()
@@ -561,7 +588,7 @@ func (p *pairsPage) one(v *visit, d *advice.Desk, plan *advice.PairPlan, a pairs
 }
 
 // priceWords says what the room gives up for a pair that is insisted on.
-func priceWords(in advice.Insisted) string {
+func priceWords(in advice.Changed) string {
 	var parts []string
 	switch {
 	case in.Young >= 0.05:

@@ -83,6 +83,27 @@ func TestPairs_RulesHoldsWishes(t *testing.T) {
 	m.get("/pairs").wants(200, "Wished for: <b>4</b> fawn")
 }
 
+// Rules that put one bird with two at once are said, and can be taken back on the spot; so are trials that do.
+func TestPairs_RulesThatClash(t *testing.T) {
+	m, ids := freeRoom(t)
+	rule := func(cock, hen, what string) {
+		m.post("/pairs/rule", "cock", ids[cock].String(), "hen", ids[hen].String(), "rule", what).wants(303)
+	}
+	rule("Ash", "Gull", "together")
+	m.get("/pairs").wants(200, "2 pairs should wean", "your wish")
+	rule("Rook", "Gull", "together")
+	m.get("/pairs").wants(200, "No set keeps all of this", "By your rules Gull is to be with two birds at once; take one of the rules back.", "Take it back").lacks("should wean", "Try nothing out").sound()
+	rule("Ash", "Gull", "free")
+	m.get("/pairs").wants(200, "1 pair should wean").lacks("at once")
+
+	keep := func(cock, hen string) string { return "keep=" + ids[cock].String() + "." + ids[hen].String() }
+	m.get("/pairs?"+keep("Ash", "Gull")).wants(200, "Your rule for Rook and Gull is set aside while one of them is tried out with another.").sound()
+	m.get("/pairs?"+keep("Ash", "Fern")).wants(200, "Ash and Fern, whom you try out, are forbidden: sister.")
+	m.get("/pairs?sibs=1&"+keep("Rook", "Fern")+"&"+keep("Rook", "Gull")).wants(200, "Rook is tried out with two birds at once; leave one of them out.", "Try nothing out", `href="/pairs?sibs=1&amp;species=zebra"`).sound()
+	m.get("/pairs?most=1&"+keep("Ash", "Gull")+"&"+keep("Rook", "Fern")).wants(200, "The pairs that you want and the limits cannot be kept together. Take one of them back.").sound()
+	m.get("/pairs?sibs=1&"+keep("Ash", "Gull")+"&"+keep("Rook", "Fern")).wants(200, "This limit cannot be kept: at most 1 young of Sire and Dam. Loosen one of your limits.").sound()
+}
+
 // A rule that is written after the table was worked out is in it at once.
 func TestPairs_FollowTheBooks(t *testing.T) {
 	m, _ := freeRoom(t)
