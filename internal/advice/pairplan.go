@@ -92,7 +92,7 @@ type PairSet struct {
 // Gap is how much better another set of as many pairs might at most be; 0 where the set is proved the best.
 func (s PairSet) Gap() float64 { return max(0, s.Bound-s.Value) }
 
-// Proven reports whether no other set of as many pairs is better, by more than was asked for.
+// Proven reports whether no other set has more pairs, or as many and is better by more than was asked for.
 func (s PairSet) Proven() bool { return s.Status == pairing.Proven }
 
 // Couple is a cell of the table of matings.

@@ -2,6 +2,7 @@ package advice
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -367,6 +368,22 @@ func TestPairs_HowMuchIsSought(t *testing.T) {
 	near := plan(PairQuery{Weight: 0.2, Next: 1, Most: 4, Others: NoSets})
 	if !exact.Best.Proven() || exact.Best.Gap() > 1e-8 || !near.Best.Proven() || near.Best.Gap() > closeCall+1e-9 || near.Best.Value > exact.Best.Value+1e-9 || near.Best.Bound < exact.Best.Value-1e-9 {
 		t.Errorf("sought to the last %+v, as usual %+v", exact.Best, near.Best)
+	}
+	if near.Best.Gap() < closeCall/2 || math.Abs(exact.Best.Value-(exact.Best.Young-0.2*100*4*exact.Best.Next)) > 1e-9 {
+		t.Errorf("of value %v, %v young and related %v in the next generation; as usual open by %v", exact.Best.Value, exact.Best.Young, exact.Best.Next, near.Best.Gap())
+	}
+	for i := range 7 {
+		told, err := exact.Insist(t.Context(), i, 3)
+		about, err2 := near.Insist(t.Context(), i, 3)
+		if err := errors.Join(err, err2); err != nil {
+			t.Fatal(err)
+		}
+		if told.Chosen || about.Chosen {
+			continue
+		}
+		if about.Low > told.Cost+1e-9 || about.High < told.Cost-1e-9 || about.Low > about.Cost-closeCall/2 || about.High < about.Cost+closeCall/2 {
+			t.Errorf("insisting costs %v; as usual %v, from %v to %v", told.Cost, about.Cost, about.Low, about.High)
+		}
 	}
 	// A set as little related as asked for, at the price of some young; and none where that cannot be.
 	least := usual.Curve[len(usual.Curve)-1]

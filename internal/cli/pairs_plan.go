@@ -296,7 +296,7 @@ func count(n int, what string) string {
 // proof says how far a set is proved.
 func proof(s advice.PairSet) string {
 	said := "no other set is better"
-	if !s.Proven() {
+	if !s.Proven() && s.Gap() > 0 {
 		said = fmt.Sprintf("another set may be better by %.2g young at most (--work takes longer to tell)", s.Gap())
 	}
 	if s.MostPairs > len(s.Pairs) {

@@ -59,11 +59,14 @@ func mustHold(t tester, p *pairing.Problem, plan *pairing.Plan) {
 }
 
 // inRooms runs a test in so many small rooms, each drawn from its own seed with all that a
-// problem may have.
+// problem may have; every other one is hard to settle.
 func inRooms(t *testing.T, rooms, largest int, f func(t *testing.T, rng *rand.Rand, p *pairing.Problem)) {
 	for seed := range uint64(rooms) {
 		rng := rand.New(rand.NewPCG(seed, 1))
 		p := drawProblem(rng, largest)
+		if seed%2 == 1 {
+			p = drawHard(rng, largest)
+		}
 		if !t.Run(fmt.Sprint(seed), func(t *testing.T) { f(t, rng, p) }) {
 			return
 		}
@@ -99,14 +102,44 @@ func drawProblem(rng *rand.Rand, largest int) *pairing.Problem {
 		p.Limits = append(p.Limits, l)
 	}
 	if rng.IntN(2) == 0 {
-		p.Kinship = drawKinship(rng, rows+columns)
-		p.Mix = []float64{0, 0.5, 1}[rng.IntN(3)]
-		p.Price = float64(rng.IntN(60))
-		if rng.IntN(3) == 0 {
-			p.Most = 0.05 + 0.3*rng.Float64()
-		}
+		relate(rng, p, 60, 0.05, 0.3)
 	}
 	return p
+}
+
+// drawHard is a room that the first prices seldom settle: limits that have nothing to do
+// with each other or with worth, and values that no two sets share.
+func drawHard(rng *rand.Rand, size int) *pairing.Problem {
+	rows, columns := size+rng.IntN(2), size+rng.IntN(2)
+	p := &pairing.Problem{Worth: table(rows, columns, func(int, int) float64 { return 3 * rng.Float64() }), Pairs: rng.IntN(2) * (size - 1)}
+	hard := rng.IntN(3)
+	for n := range 2 + rng.IntN(3) {
+		l := pairing.Limit{Least: math.Inf(-1), Most: math.Inf(1), Amount: table(rows, columns, func(int, int) float64 { return rng.Float64() })}
+		// About half a unit for each pair is the middle of what the pairs add up to.
+		if rng.IntN(2) == 0 {
+			l.Most = (0.2 + 0.25*rng.Float64()) * float64(size)
+		} else {
+			l.Least = (0.3 + 0.3*rng.Float64()) * float64(size)
+		}
+		if n >= hard {
+			l.Price = []float64{1, 1, 20}[rng.IntN(3)] * (1 + 9*rng.Float64())
+		}
+		p.Limits = append(p.Limits, l)
+	}
+	if rng.IntN(2) == 0 {
+		relate(rng, p, 200, 0.1, 0.15)
+	}
+	return p
+}
+
+// relate gives a problem kinship with a price below dearest, and sometimes the most allowed.
+func relate(rng *rand.Rand, p *pairing.Problem, dearest int, least, spread float64) {
+	p.Kinship = drawKinship(rng, len(p.Worth)+len(p.Worth[0]))
+	p.Mix = []float64{0, 0.5, 1}[rng.IntN(3)]
+	p.Price = float64(rng.IntN(dearest))
+	if rng.IntN(3) == 0 {
+		p.Most = least + spread*rng.Float64()
+	}
 }
 
 // drawKinship is the kinship of birds out of a few founders, so that it is one that can be.
@@ -135,7 +168,7 @@ func drawKinship(rng *rand.Rand, n int) [][]float64 {
 
 func TestBest_AgreesWithTryingEverySet(t *testing.T) {
 	seen := map[pairing.Status]int{}
-	inRooms(t, 600, 5, func(t *testing.T, rng *rand.Rand, p *pairing.Problem) {
+	inRooms(t, 2000, 5, func(t *testing.T, rng *rand.Rand, p *pairing.Problem) {
 		plan := mustBest(t, p, pairing.Options{})
 		seen[plan.Status]++
 		pairs, value, ok := plain.Best(p)
@@ -174,8 +207,12 @@ func TestBest_AgreesWithTryingEverySet(t *testing.T) {
 // Little work gives a plan that is not proved, and a bound that is.
 func TestBest_BoundsHoldWhateverTheWork(t *testing.T) {
 	within := 0
-	inRooms(t, 600, 5, func(t *testing.T, rng *rand.Rand, p *pairing.Problem) {
-		plan := mustBest(t, p, pairing.Options{Work: 1 + rng.IntN(12)})
+	inRooms(t, 2000, 5, func(t *testing.T, rng *rand.Rand, p *pairing.Problem) {
+		work := 1 + rng.IntN(12)
+		if rng.IntN(2) == 0 {
+			work = 150 + rng.IntN(300) // past the first prices, among the branches
+		}
+		plan := mustBest(t, p, pairing.Options{Work: work})
 		pairs, value, ok := plain.Best(p)
 		if plan.Status == pairing.Within {
 			within++
@@ -197,9 +234,29 @@ func TestBest_BoundsHoldWhateverTheWork(t *testing.T) {
 	}
 }
 
+// Rooms that the first prices do not settle take so much work, and leave so much open where
+// they have less. A bound that holds but is looser than it could be, or a branch that is not
+// cut off, is seen here alone.
+func TestBest_WorkAndBoundsDoNotSlip(t *testing.T) {
+	work, open := 0, 0.0
+	for seed := range uint64(150) {
+		p := drawHard(rand.New(rand.NewPCG(seed, 2)), 7)
+		plan := mustBest(t, p, pairing.Options{})
+		work += plan.Work
+		if some := mustBest(t, p, pairing.Options{Work: 260}); some.Status == pairing.Within && len(some.Pairs) == len(plan.Pairs) {
+			open += some.Bound - plan.Value
+		}
+	}
+	// As it is, 91,122 assignments and 211.7 of worth. Of seven damages to bounds and branches the
+	// least came to 215.7 left open, the others to 218.4 and more, or to 140,000 assignments and more.
+	if work > 96_000 || open > 214 {
+		t.Errorf("%d assignments settle the rooms, and %v is open after 260 each", work, open)
+	}
+}
+
 // A gap that is good enough is kept to.
 func TestBest_GapIsKept(t *testing.T) {
-	inRooms(t, 600, 5, func(t *testing.T, rng *rand.Rand, p *pairing.Problem) {
+	inRooms(t, 2000, 5, func(t *testing.T, rng *rand.Rand, p *pairing.Problem) {
 		gap := 3 * rng.Float64()
 		plan := mustBest(t, p, pairing.Options{Gap: gap})
 		pairs, value, ok := plain.Best(p)
@@ -210,7 +267,7 @@ func TestBest_GapIsKept(t *testing.T) {
 }
 
 func TestBest_OrderOfBirdsDoesNotMatter(t *testing.T) {
-	inRooms(t, 600, 5, func(t *testing.T, rng *rand.Rand, p *pairing.Problem) {
+	inRooms(t, 2000, 5, func(t *testing.T, rng *rand.Rand, p *pairing.Problem) {
 		rows, columns := len(p.Worth), len(p.Worth[0])
 		r, c := rng.Perm(rows), rng.Perm(columns)
 		turned := func(x [][]float64) [][]float64 {
@@ -343,7 +400,7 @@ func kinshipOf(t *testing.T, names []string) [][]float64 {
 }
 
 func TestOthers_AreTheNextBestThatDiffer(t *testing.T) {
-	inRooms(t, 300, 4, func(t *testing.T, rng *rand.Rand, p *pairing.Problem) {
+	inRooms(t, 800, 4, func(t *testing.T, rng *rand.Rand, p *pairing.Problem) {
 		plan := mustBest(t, p, pairing.Options{})
 		if plan.Status != pairing.Proven || len(plan.Pairs) == 0 {
 			return
@@ -388,7 +445,7 @@ func TestOthers_AreTheNextBestThatDiffer(t *testing.T) {
 }
 
 func TestInsistAndWithout_CostWhatTheBestPlanLoses(t *testing.T) {
-	inRooms(t, 300, 4, func(t *testing.T, rng *rand.Rand, p *pairing.Problem) {
+	inRooms(t, 800, 4, func(t *testing.T, rng *rand.Rand, p *pairing.Problem) {
 		plan := mustBest(t, p, pairing.Options{})
 		if plan.Status != pairing.Proven || len(plan.Pairs) == 0 {
 			return
@@ -425,7 +482,7 @@ func TestInsistAndWithout_CostWhatTheBestPlanLoses(t *testing.T) {
 // greatest worth and the least relatedness, and plans stand in order.
 func TestCurve_IsTheUpperEdge(t *testing.T) {
 	bends := 0
-	inRooms(t, 300, 4, func(t *testing.T, rng *rand.Rand, p *pairing.Problem) {
+	inRooms(t, 800, 4, func(t *testing.T, rng *rand.Rand, p *pairing.Problem) {
 		if p.Kinship == nil {
 			return
 		}

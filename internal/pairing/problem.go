@@ -105,8 +105,8 @@ func (o Options) work() int {
 // Status says how far a plan is proved.
 type Status uint8
 
-// A plan is Proven when none can be better by more than the gap asked for, Within when its
-// value and its bound enclose the best. Impossible says that no plan keeps the limits,
+// A plan is Proven when none has more pairs and none of as many can be better by more than
+// the gap asked for, Within when its value and pairs and their bounds enclose the best. Impossible says that no plan keeps the limits,
 // NotFound that none was found and none was ruled out.
 const (
 	Proven Status = iota

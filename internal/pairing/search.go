@@ -73,7 +73,7 @@ func best(ctx context.Context, p *Problem, o Options, exactly int) (*Plan, error
 	if len(fewer) == 0 {
 		out := newSearch(p, 0, false).plan([]int{}, 0)
 		out.MostPairs, out.Work = most, s.solved+count.solved
-		return out, nil
+		return out.unlessMore(), nil
 	}
 	t := newSearch(p, len(fewer), false)
 	t.gap, t.budget = o.Gap, left
@@ -83,7 +83,15 @@ func best(ctx context.Context, p *Problem, o Options, exactly int) (*Plan, error
 	}
 	out := t.plan(t.found, most)
 	out.Work += s.solved + count.solved
-	return out, nil
+	return out.unlessMore(), nil
+}
+
+// unlessMore takes a proof back where more pairs are not ruled out.
+func (p *Plan) unlessMore() *Plan {
+	if p.Status == Proven && p.MostPairs > len(p.Pairs) {
+		p.Status = Within
+	}
+	return p
 }
 
 // whole is how far a sum of ones may be off by rounding.
