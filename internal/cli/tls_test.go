@@ -216,8 +216,11 @@ func TestOwnComputer(t *testing.T) {
 	h := ownComputer(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { _, _ = io.WriteString(w, "room") }),
 		http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { _, _ = io.WriteString(w, "trust") }))
 	for _, c := range [][3]string{
-		{"127.0.0.1:50000", "localhost:8417", "room"}, {"[::1]:50000", "[::1]:8417", "room"},
-		{"192.168.1.30:50000", "192.168.1.20:8417", "trust"}, {"192.168.1.30:50000", "localhost:8417", "trust"}, {"127.0.0.1:50000", "192.168.1.20:8417", "trust"},
+		{"127.0.0.1:50000", "localhost:8417", "room"},
+		{"[::1]:50000", "[::1]:8417", "room"},
+		{"192.168.1.30:50000", "192.168.1.20:8417", "trust"},
+		{"192.168.1.30:50000", "localhost:8417", "trust"},
+		{"127.0.0.1:50000", "192.168.1.20:8417", "trust"},
 	} {
 		r := httptest.NewRequest("GET", "/round", nil)
 		r.RemoteAddr, r.Host = c[0], c[1]

@@ -11,21 +11,20 @@ import (
 
 // nestling is one nest as it truly goes, day by day, drawn from the model itself.
 type nestling struct {
-	m                  *Model
-	rng                *rand.Rand
-	first, sit, done   int
-	due, fledge        int
-	n                  int
-	days               []int // of each egg
-	v, d, c, ch, full  int
-	hatched            int
-	last, left, out    int // days of the last hatch, of failing, of the first young out; none: far
-	failed, emptied    bool
-	found              int
-	lays               bool
-	hatchedAt, wentOut bool
-	young              int
-	removed            int
+	m                 *Model
+	rng               *rand.Rand
+	first, sit, done  int
+	due, fledge       int
+	n                 int
+	days              []int // of each egg
+	v, d, c, ch, full int
+	hatched           int
+	last, left, out   int // days of the last hatch, of failing, of the first young out; none: far
+	failed            bool
+	found             int
+	lays              bool
+	wentOut           bool
+	young             int
 }
 
 const far = 1 << 20
