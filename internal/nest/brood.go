@@ -406,10 +406,10 @@ func (b *brood) road(t, h int) *ways {
 
 const (
 	// dropped is the share of all weight below which an entry is not followed.
-	dropped = 1e-10
+	dropped = 1e-8
 	// droppedFirst is the same within the first day of hatch gone through, when the weight of
 	// all is not known.
-	droppedFirst = 1e-13
+	droppedFirst = 1e-11
 )
 
 // hatchOn takes the weights of the clutches whose first egg is due to hatch on day h, by day
@@ -1141,8 +1141,8 @@ func (b *brood) summary(p *Posterior, total, laid float64) {
 	p.Deserted = min(b.deserted/total, 1)
 	if laid > 0 {
 		p.NoneHatches = max(0, (laid-hatches)/total)
-		p.Due = p.due.By(p.Asked) * laid / total
-		p.DueAtLook = b.overdue / total
+		p.Due = min(p.due.By(p.Asked)*laid/total, 1)
+		p.DueAtLook = min(b.overdue/total, 1)
 	}
 	p.stats.made = b.made
 	for i := range p.stats.made {

@@ -385,7 +385,7 @@ func (p *pit) String() string {
 }
 
 func TestPosterior_IsHonestOnNestsOfTheModel(t *testing.T) {
-	const nests = 4000
+	const nests = 3000
 	rng := rand.New(rand.NewPCG(1979, 96))
 	profiles := mustProfiles(t)
 	var models []*Model

@@ -1,7 +1,13 @@
 // Package nest turns a few looks into a nest into the days of its clutch: first egg,
-// clutch complete, sitting, candling, hatch, ringing, fledging, weaning. Each is a range
-// of days with a likely one. This is the first form; a later one may replace the ranges
-// by a posterior, behind the same door, [Timeline].
+// clutch complete, sitting, candling, hatch, ringing, fledging, weaning.
+//
+// It does so in two forms. [Timeline] gives each event as a range of days with a likely one.
+// [Model.Posterior] gives the chance of every day, and of the clutch, of how many eggs are
+// full and hatch, and of the nest being left; [Model.Learn] moves the model by a room's own
+// finished clutches; [Model.Values] says what looking on each coming day is worth, and
+// [PlanLooks] plans the fewest looks for a whole wall; [FosterRoom] says which eggs and
+// chicks should go to whom; [FreshMass] and [WaterLoss] read the scale. The sections below
+// are of both forms where they do not name one.
 //
 // # Shapes
 //
@@ -35,8 +41,36 @@
 // The likely days follow the typical values of the profile from the event known best.
 // The chance of each day is a triangle over the range ([Event.Chances]).
 //
-// Left out on purpose: the pair's own habits, the room's warmth, how sure each profile
-// value is, and chances that looks miss something.
+// Left out of the ranges on purpose: the pair's own habits, the room's warmth, how sure each
+// profile value is, and chances that looks miss something.
+//
+// # Model of the posterior
+//
+// A clutch goes day by day. The first egg comes some days after the round begins ([Rates].
+// Delay), or on any day before a nest is found. An egg a day follows, with mornings missed.
+// Steady sitting starts with egg k or with the last of a smaller clutch, and the first egg is
+// due to hatch whole days of incubation later; another that hatches does so 0 to 6 days after
+// it ([HatchSpread] gives the shape). Each egg is clear, or full and dies, or will hatch; the
+// shares differ from clutch to clutch, as beta-binomial counts. From the last egg on, eggs are
+// lost one by one and the whole nest may be left; then its eggs lie dead or are gone, and its
+// chicks die. Chicks die by age of the brood. The first young leaves the nest at its age and
+// the others follow at any time. A look sees eggs and chicks as they are, in parts: numbers
+// not told are open, "at least" bounds them, the lamp tells full, clear and dead by the day of
+// sitting, the keeper's guess of age has its own doubt, and of young out of the nest some are
+// overlooked. Within a day every hour is alike for hatching, and eggs are laid at dawn.
+//
+// The posterior is exact: laying is a recursion over egg and day, the nest after it a
+// recursion over looks forward and back with what may lie in the nest as its state, and each
+// day of hatch is gone through on its own. What has less than a hundred-millionth of the
+// weight is let go. Package plain tells every story one by one and agrees.
+//
+// Foster eggs hatch with the clutch that they join; in a nest without eggs of its own they
+// have the days that their first nest foretells. Looks that no clutch of one hen explains are
+// read again with more allowed, and [Posterior].Fit says what.
+//
+// Left out on purpose: the room's warmth, sitting broken off, chicks that hatch late and
+// lag, hens that lay again into the nest. Tests play nests by such rules and hold the windows
+// against them.
 //
 // # Errors
 //

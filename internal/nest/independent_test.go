@@ -214,3 +214,34 @@ func TestPosterior_HoldsOnNestsOfOtherRules(t *testing.T) {
 		}
 	}
 }
+
+// TestForecast_NextLookInOrderOfTime foretells each look of clutches of other rules from the
+// looks before it, as with a real clutch, whose truth is known only to the next look.
+func TestForecast_NextLookInOrderOfTime(t *testing.T) {
+	rng := rand.New(rand.NewPCG(11, 12))
+	m := NewModel(mustProfile(t, "Gouldian finch"), DefaultRates())
+	began := Day(0)
+	var eggs, chicks pit
+	for range 60 {
+		looks := drawWild(rng).looks(rng, 45)
+		for i := range looks {
+			if i == 0 || i%3 > 0 {
+				continue
+			}
+			l := looks[i]
+			e, c := m.Forecast(History{looks[:i], &began}, l.Day)
+			eggs.count(rng, e, *l.Eggs)
+			if l.Chicks != nil && l.Out == nil {
+				chicks.count(rng, c, *l.Chicks)
+			}
+		}
+	}
+	for what, p := range map[string]*pit{"eggs": &eggs, "chicks": &chicks} {
+		t.Logf("%-6s %v", what, p)
+		for level, held := range p.held {
+			if n := float64(len(p.u)); (p.mass[level]-held)/n > 0.05 {
+				t.Errorf("%s: the %v window holds %.3f, its mass is %.3f", what, level, held/n, p.mass[level]/n)
+			}
+		}
+	}
+}

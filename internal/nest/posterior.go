@@ -98,17 +98,15 @@ type Fit int
 const (
 	Fits      Fit = iota // one clutch of one hen
 	TwoHens              // only if more than one egg was laid on a day
-	OneOff               // only if a count is off by one
-	FarOff               // only if counts are off by up to three
-	SomeAside            // only when the oldest looks are left aside
+	OneOff               // only if counts are off by one
+	SomeAside            // only when some looks are left aside
 )
 
 var fitWords = []string{
 	"",
 	"More eggs came than one hen lays: two hens, or eggs put in.",
 	"The counts go together only if one is off by one: an egg was not seen, or vanished while the hen was laying.",
-	"The counts go together only if some are off by two or three.",
-	"The looks do not go together as one clutch; the oldest are left aside.",
+	"The looks do not go together as one clutch; some are left aside.",
 }
 
 func (f Fit) String() string {
@@ -144,6 +142,8 @@ const (
 	lookAhead = 75
 	// idle is the mean wait for a first egg when the round's start is not known.
 	idle = 14.0
+	// twoHens is the most eggs that two hens leave in one box. Common practice, no source.
+	twoHens = 12
 	// longestCourse is how many days before the last look are read.
 	longestCourse = 150
 	// negligible is the share of a weight that is let go.
@@ -151,45 +151,69 @@ const (
 )
 
 // Posterior works out what the looks say of a clutch on the day asked. A look after that
-// day counts like any other. The work is exact: every day of first egg, sitting and hatch
-// and every make-up of the clutch that the model allows is gone through.
+// day counts like any other. The work is exact but for what has next to no weight: every day
+// of first egg, sitting and hatch and every make-up of the clutch is gone through.
 func (m *Model) Posterior(h History, asked Day) *Posterior {
-	all, zero := sights(h.Looks)
-	all = slices.DeleteFunc(all, func(s sight) bool { return !s.says() })
-	if n := len(all); n > 0 {
-		// No clutch goes on so long: what was seen earlier says nothing of it.
-		old := all[n-1].day - longestCourse
-		all = slices.DeleteFunc(all, func(s sight) bool { return s.day < old })
-	}
-	began := h.Began
-	if began == nil && len(all) == 0 {
+	all, zero := h.open()
+	if len(all) == 0 && h.Began == nil {
 		return m.read(nil, asked, asked, nil, Fits)
 	}
-	if len(all) == 0 {
-		zero = *began
+	for _, fit := range []Fit{Fits, TwoHens, OneOff} {
+		if p := m.allowing(fit, all, zero, asked, h.Began); p != nil {
+			return p
+		}
 	}
-	if p := m.read(all, zero, asked, began, Fits); p != nil {
-		return p
-	}
-	loose := m.loose()
-	for _, try := range []struct {
-		fit   Fit
-		slack int
-	}{{TwoHens, 0}, {OneOff, 1}, {FarOff, 3}} {
+	// One look may be the odd one: without which are the rest likeliest?
+	for len(all) > 1 {
+		var best *Posterior
 		for i := range all {
-			all[i].slack = try.slack
+			if p := m.read(slices.Delete(slices.Clone(all), i, i+1), zero, asked, nil, SomeAside); p != nil && (best == nil || p.Evidence > best.Evidence) {
+				best = p
+			}
 		}
-		if p := loose.read(all, zero, asked, began, try.fit); p != nil {
-			return p
+		if best != nil {
+			return best
 		}
-	}
-	for len(all) > 0 {
 		all = all[1:]
-		if p := loose.read(all, zero, asked, nil, SomeAside); p != nil {
-			return p
-		}
 	}
 	return m.read(nil, asked, asked, nil, SomeAside)
+}
+
+// open reads the looks that say anything.
+func (h *History) open() (all []sight, zero Day) {
+	all, zero = sights(h.Looks)
+	all = slices.DeleteFunc(all, func(s sight) bool { return !s.says() })
+	n := len(all)
+	if n == 0 {
+		if h.Began != nil {
+			zero = *h.Began
+		}
+		return all, zero
+	}
+	// No clutch goes on so long: what was seen earlier says nothing of it.
+	old := all[n-1].day - longestCourse
+	if all = slices.DeleteFunc(all, func(s sight) bool { return s.day < old }); len(all) < n {
+		net, chNet := all[0].net, all[0].chNet
+		for i := range all {
+			all[i].net -= net
+			all[i].chNet -= chNet
+		}
+	}
+	return all, zero
+}
+
+// allowing reads the looks with what a fit allows; nil when that is not enough.
+func (m *Model) allowing(fit Fit, all []sight, zero, asked Day, began *Day) *Posterior {
+	all = slices.Clone(all)
+	switch fit {
+	case TwoHens:
+		m = m.loose()
+	case OneOff:
+		for i := range all {
+			all[i].slack = 1
+		}
+	}
+	return m.read(all, zero, asked, began, fit)
 }
 
 // loose is the model of more than one hen: several eggs a day, and as many as a box holds.
@@ -197,7 +221,7 @@ func (m *Model) Posterior(h History, asked Day) *Posterior {
 // not do.
 func (m *Model) loose() *Model {
 	l := *m
-	p := make([]float64, mostEggs)
+	p := make([]float64, twoHens)
 	for i := range p {
 		// As likely as one hen's clutch, or two clutches together, and a little for any number.
 		p[i] = 0.02 + m.clutch.at(i+1)
@@ -211,34 +235,33 @@ func (m *Model) loose() *Model {
 	return &l
 }
 
-// Forecast returns the chances of the numbers of eggs and of live chicks that a look on a
-// day would find, each on its own. It costs some thirty posteriors.
+// Forecast returns the chances of the numbers of eggs and of live chicks in the nest that a
+// look on a day would find, each on its own. The day is that of the last look or later. It
+// costs some twenty posteriors. Both are empty when the looks do not fit one clutch.
 func (m *Model) Forecast(h History, day Day) (eggs, chicks Numbers) {
 	base := m.Posterior(h, day)
-	try := func(look Look) float64 {
+	if base.Fit == SomeAside {
+		return Numbers{}, Numbers{}
+	}
+	most := m.clutch.hi()
+	for _, l := range h.Looks {
+		most = max(most, m.clutch.hi()+l.EggsMovedIn+l.ChicksMovedIn)
+	}
+	chance := func(look Look) float64 {
 		look.Day, look.Minute = day, -1
-		p := m.Posterior(History{append(slices.Clone(h.Looks), look), h.Began}, day)
-		if p.Fit != base.Fit {
+		with := History{append(slices.Clone(h.Looks), look), h.Began}
+		all, zero := with.open()
+		p := m.allowing(base.Fit, all, zero, day, h.Began)
+		if p == nil {
 			return 0
 		}
 		return math.Exp(p.Evidence - base.Evidence)
 	}
-	for n := range mostEggs {
-		eggs.P = append(eggs.P, try(Look{Eggs: &n}))
-		chicks.P = append(chicks.P, try(Look{Chicks: &n}))
+	e, c := make([]float64, min(most, mostEggs)+1), make([]float64, min(most, mostEggs)+1)
+	for n := range e {
+		e[n], c[n] = chance(Look{Eggs: &n}), chance(Look{Chicks: &n})
 	}
-	for _, p := range [][]float64{eggs.P, chicks.P} {
-		var sum float64
-		for _, x := range p {
-			sum += x
-		}
-		for i := range p {
-			if sum > 0 {
-				p[i] /= sum
-			}
-		}
-	}
-	return eggs, chicks
+	return numbers(e), numbers(c)
 }
 
 // reader works out one posterior.

@@ -96,7 +96,7 @@ func TestPosterior_IsTheSumOfAllStories(t *testing.T) {
 	m := nest.NewModel(small, smallRates())
 	rng := rand.New(rand.NewPCG(5, 9))
 	told, worst := 0, map[string]float64{}
-	for told < 6 {
+	for told < 5 {
 		looks := anyLooks(rng)
 		want := plain.Posterior(m.Tables(), looks, 0)
 

@@ -80,6 +80,9 @@ func (w When) Mean() float64 {
 
 // later moves an event by whole days.
 func (w When) later(days int) When {
+	if len(w.Days) == 0 {
+		return When{}
+	}
 	out := When{w.Chance, make([]Chance, len(w.Days))}
 	for i, d := range w.Days {
 		out.Days[i] = Chance{d.Day + Day(days), d.P}
