@@ -12,6 +12,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	cdpbrowser "github.com/chromedp/cdproto/browser"
 	"github.com/chromedp/cdproto/cdp"
@@ -325,7 +326,7 @@ func TestOffline_TwoPhones(t *testing.T) {
 	card.tap("button", "One more chick")
 	card.tap("button", "Save …")
 	tom.wantJob("B1 Ring 3 chicks")
-	w.clock.move(10 * 60e9)
+	w.clock.move(10 * time.Minute)
 	tom.cut(false)
 	tom.waitKept("All sent")
 	nora.cut(false)
@@ -373,6 +374,11 @@ func TestOffline_LogInRunsOut(t *testing.T) {
 	if got := len(w.standing("nest_check")); got != before {
 		t.Fatal("it was written without a log-in")
 	}
+	// a day on, what waits is warned of
+	w.clock.move(30 * time.Hour)
+	p.tap("DisclosureTriangle", "What is kept")
+	p.tap("button", "Try again")
+	p.waitKept("The oldest is of 13 Jan: bring this phone into the room's network, or save the marks to a file")
 	p.follow("link", "Log in, and it is sent")
 
 	// Nora logs in on Tom's phone: she is told, and sees nothing of his
@@ -390,8 +396,9 @@ func TestOffline_LogInRunsOut(t *testing.T) {
 	p.fill("Passphrase…", helperPhrase)
 	p.follow("button", "Log in")
 	p.wait("Tom's mark is sent", func() bool { return len(w.standing("nest_check")) == before+1 })
-	if by := lastBy(w.standing("nest_check")); by != "Tom" {
-		t.Errorf("it is written by %s", by)
+	e := w.standing("nest_check")[before]
+	if e.By != "Tom" || e.Day != demoDay {
+		t.Errorf("it is written by %s on %s, want Tom on the day of the tap", e.By, e.Day)
 	}
 }
 
