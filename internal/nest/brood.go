@@ -903,7 +903,9 @@ func (b *brood) unseen(h, c, e0 int, w float64) {
 // day returns the place of day h in the sums.
 func (b *brood) day(h int) int { return h - b.r.h0 - b.r.a0 }
 
-// lastOf adds the weight that the last egg hatched between two looks, k of them together.
+// lastOf adds the weight that the last egg hatched between two looks, k of them together. It
+// leaves aside that chicks found dead at the later look hatched rather sooner, which moves a
+// day's chance by less than a hundredth.
 func (b *brood) lastOf(h int, x1 float64, e *edge, w float64) {
 	at, n := b.day(h), int(e.k)
 	if e.first {

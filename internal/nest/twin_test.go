@@ -96,8 +96,25 @@ func TestPosterior_IsTheSumOfAllStories(t *testing.T) {
 	m := nest.NewModel(small, smallRates())
 	rng := rand.New(rand.NewPCG(5, 9))
 	told, worst := 0, map[string]float64{}
+	set := [][]nest.Look{
+		{
+			{Day: 2, Minute: -1, Eggs: new(0)},
+			{Day: 5, Minute: 600, Eggs: new(2), Chicks: new(0)},
+			{Day: 17, Minute: 900, Eggs: new(0), Chicks: new(2), DeadChicks: new(0), AgeDays: new(3)},
+			{Day: 26, Minute: 700, Chicks: new(1), Out: new(1)},
+		},
+		{
+			{Day: 2, Minute: -1, Eggs: new(0)},
+			{Day: 6, Minute: 600, Eggs: new(2)},
+			{Day: 16, Minute: 900, Eggs: new(1), Chicks: new(1)},
+			{Day: 21, Minute: 600, Chicks: new(0), DeadChicks: new(1)},
+		},
+	}
 	for told < 5 {
 		looks := anyLooks(rng)
+		if told < len(set) {
+			looks = set[told]
+		}
 		want := plain.Posterior(m.Tables(), looks, 0)
 
 		got := m.Posterior(nest.History{Looks: looks, Began: new(nest.Day(0))}, looks[len(looks)-1].Day)
