@@ -189,6 +189,7 @@ type Model struct {
 	spread                                            chances // days after the first hatch at which another egg hatches
 	delay                                             []float64
 
+	blank  *Posterior                 // nothing known but a first egg on day 0
 	incMid int                        // the usual incubation in whole days
 	cum    [longestSpread + 2]float64 // chance that another egg hatches by the start of that day after the first
 	comp   [mostEggs + 1][]float64    // of e eggs: the chance of v that will hatch and d that die, see tri
@@ -381,6 +382,13 @@ func (m *Model) finish() {
 		}
 	}
 	m.delay = m.delays()
+	// A clutch of which nothing is known but that its first egg comes on day 0.
+	m.blank = nil
+	r0 := &reader{m: m, n: m.clutch.hi(), nHi: m.clutch.hi(), most: m.clutch.hi(), foster: -1, prior: []float64{1}, asked: -1}
+	blank := &Posterior{Asked: -1}
+	if r0.laid(blank) {
+		m.blank = blank
+	}
 }
 
 // ahead says what comes of v eggs that will hatch unless the brood is left, x days after the

@@ -142,12 +142,19 @@ const (
 	lookAhead = 75
 	// idle is the mean wait for a first egg when the round's start is not known.
 	idle = 14.0
+	// mostMissed is how many mornings a clutch may miss; more has no weight to speak of.
+	mostMissed = 7
+	// soonLeft is how many days after the first egg a nest may be left that was not yet looked
+	// at: nobody asks so soon.
+	soonLeft = 2
+	// soonAgain is the longest time between two looks in which no whole clutch comes and goes.
+	soonAgain = 6
 	// twoHens is the most eggs that two hens leave in one box. Common practice, no source.
 	twoHens = 12
 	// longestCourse is how many days before the last look are read.
 	longestCourse = 150
 	// negligible is the share of a weight that is let go.
-	negligible = 1e-11
+	negligible = 1e-10
 )
 
 // Posterior works out what the looks say of a clutch on the day asked. A look after that
@@ -232,6 +239,7 @@ func (m *Model) loose() *Model {
 	l.clutch = normalised(1, p, 0)
 	gap := append([]float64{0.45}, m.gap.p...)
 	l.gap = normalised(0, gap, 0)
+	l.blank = nil
 	return &l
 }
 
@@ -374,6 +382,28 @@ func (r *reader) start(began *Day) {
 		}
 		r.never = r.m.rates.Never
 	}
+	if r.never > 0 {
+		// First eggs beyond the days gone through.
+		var sum float64
+		for _, q := range r.prior {
+			sum += q
+		}
+		r.never += max(0, 1-r.m.rates.Never-sum)
+	}
+	// Looks one soon after another that found nothing: no clutch came and went between.
+	empty, upTo := first < 0 && len(r.all) > 0, r.a0-1
+	for t := range r.all {
+		s := &r.all[t]
+		empty = empty && s.eggs <= 0 && s.net == 0 && !s.acts() && !s.young
+		if s.exact {
+			empty = empty && s.laid-upTo <= soonAgain
+			upTo = max(upTo, s.laid)
+		}
+	}
+	if cut := upTo + 1 - r.a0; empty && cut > 0 && cut < len(r.prior) {
+		r.a0 += cut
+		r.prior = r.prior[cut:]
+	}
 	if first >= 0 {
 		// An egg has been seen.
 		r.prior = r.prior[:min(max(r.all[first].laid-r.a0+1, 0), len(r.prior))]
@@ -396,7 +426,7 @@ func (r *reader) laid(p *Posterior) bool {
 		return false
 	}
 	n := r.n
-	r.span = min((n-1)*m.gap.hi(), n-1+10)
+	r.span = min((n-1)*m.gap.hi(), n-1+mostMissed)
 	r.nx = len(r.prior) + r.span
 	// Each look's chance when i eggs are laid, on its day: before sitting and after.
 	light, steady := newTable(n+1, r.nx), newTable(n+1, r.nx)
@@ -430,6 +460,9 @@ func (r *reader) laid(p *Posterior) bool {
 	}
 	if before <= 0 {
 		return false
+	}
+	if next[0] > r.nx && r.asked < r.a0+soonLeft && m.blank != nil {
+		return r.unlaid(p, before)
 	}
 	// No egg yet on the days looked at before the first.
 	none := before
@@ -477,18 +510,50 @@ func (r *reader) laid(p *Posterior) bool {
 		}
 	}
 	r.never *= none
-	// First eggs beyond the days gone through.
-	if r.never > 0 {
-		var sum float64
-		for _, q := range r.prior {
-			sum += q
-		}
-		r.never += none * max(0, 1-m.rates.Never-sum)
-	}
 	if !r.courses(start, steady, next) && r.never <= 0 {
 		return false
 	}
 	return r.hatching(p)
+}
+
+// unlaid works out a clutch of which no look can have seen anything: it goes as any clutch of
+// the model does, from whatever day its first egg comes.
+func (r *reader) unlaid(p *Posterior, before float64) bool {
+	var sum float64
+	for _, q := range r.prior {
+		sum += q
+	}
+	total := (sum + r.never) * before
+	if !(total > least) {
+		return false
+	}
+	blank := r.m.blank
+	laid := sum * before / total
+	from := func(w When) When {
+		if len(w.Days) == 0 {
+			return When{}
+		}
+		lo := int(w.Days[0].Day)
+		to := make([]float64, len(w.Days)+len(r.prior)-1)
+		for a, q := range r.prior {
+			for i, d := range w.Days {
+				to[a+i] += q * d.P
+			}
+		}
+		out := when(r.zero, r.a0+lo, to, sum)
+		out.Chance = w.Chance * laid
+		return out
+	}
+	for k := range blank.events {
+		p.events[k] = from(blank.events[k])
+	}
+	p.ringTo, p.due = from(blank.ringTo), from(blank.due)
+	p.Clutch, p.Fertile, p.Hatched = blank.Clutch, blank.Fertile, blank.Hatched
+	p.Young, p.NoneHatches = blank.Young*laid, blank.NoneHatches*laid
+	p.Due = min(p.due.By(p.Asked)*laid, 1)
+	p.Evidence = math.Log(total)
+	p.stats = blank.stats
+	return true
 }
 
 // newTable is rows of ones.
@@ -561,7 +626,7 @@ func (r *reader) courses(start []float64, steady [][]float64, next []int) bool {
 	}
 	w := make([]float64, n*r.width)
 	free := make([][]float64, n+1)
-	r.ways = make([]way, 0, 1024)
+	r.ways = make([]way, 0, 2048)
 	for k := 1; k <= n; k++ {
 		pk, beyond := m.sit.at(k), m.sit.above(k)
 		for s := range r.nx {
