@@ -246,7 +246,7 @@ func (d *Desk) Colours(ctx context.Context, slug string) (*Colours, error) {
 		c.Nothing = "No look that tells anything of hidden colours is written yet."
 		return c, nil
 	}
-	if err := c.rows(d); err != nil {
+	if err := c.rows(d, whole); err != nil {
 		return nil, err
 	}
 	o := heredity.Options{Rand: rand.New(rand.NewPCG(sweepSeed, uint64(len(c.birds))))}
@@ -481,8 +481,8 @@ func findLook(m *heredity.Model, l aviary.SeenLook) (trait, look int) {
 	return trait, look
 }
 
-// rows makes the engine's birds.
-func (c *Colours) rows(d *Desk) error {
+// rows makes the engine's birds; a look that the whole catalogue has no name for is noted.
+func (c *Colours) rows(d *Desk, whole *heredity.Model) error {
 	m := c.Model
 	c.doubted = c.otherCocks(d)
 	for i, b := range c.Flock.Birds {
@@ -498,7 +498,7 @@ func (c *Colours) rows(d *Desk) error {
 		for _, s := range b.Looks {
 			t, k := findLook(m, s)
 			if t < 0 {
-				if whole, _ := heredity.Catalogue(c.Slug); whole == nil || !known(whole, s) {
+				if k, _ := findLook(whole, s); k < 0 {
 					c.Unread = append(c.Unread, UnreadLook{b, s.Trait, s.Look})
 				}
 				continue
@@ -584,8 +584,6 @@ func (c *Colours) otherCocks(d *Desk) map[int]bool {
 	}
 	return out
 }
-
-func known(m *heredity.Model, s aviary.SeenLook) bool { t, _ := findLook(m, s); return t >= 0 }
 
 // candidates are the rows of a parent, or of several that may be it, each as likely as the others.
 func (c *Colours) candidates(one aviary.ID, several []aviary.ID) []heredity.Candidate {
@@ -947,13 +945,13 @@ func (c *Colours) possible(row int) []heredity.Possible {
 					continue
 				}
 				a, b := c.alleles(l, sex, g)
+				ways := phases(a, b, l > 0)
 				for _, x := range list {
-					for _, pair := range phases(a, b, l > 0) {
-						y := heredity.Possible{Genome: heredity.Genome{Sex: sex, First: append(slices.Clone(x.First), pair[0]), Second: append(slices.Clone(x.Second), pair[1])}, P: x.P * p}
-						if len(phases(a, b, l > 0)) == 2 {
-							y.P /= 2
-						}
-						next = append(next, y)
+					for _, pair := range ways {
+						next = append(next, heredity.Possible{
+							Genome: heredity.Genome{Sex: sex, First: append(slices.Clone(x.First), pair[0]), Second: append(slices.Clone(x.Second), pair[1])},
+							P:      x.P * p / float64(len(ways)),
+						})
 					}
 				}
 			}

@@ -111,6 +111,17 @@ func TestColours_OwnColour(t *testing.T) {
 	}
 }
 
+// The plain look of an own colour has a name, also while nobody has shown the colour itself.
+func TestColours_OwnColourNotShownYet(t *testing.T) {
+	b := zebras(t)
+	b.add("2025-01-05", &aviary.ColourAdded{Species: "zebra", Locus: "sooty", Look: "sooty", Plain: "clean", Inherited: "recessive"})
+	b.add("2025-02-01", &aviary.LookSeen{Bird: cock, Trait: "sooty", Look: "clean"})
+	b.add("2025-02-01", &aviary.LookSeen{Bird: hen, Trait: "body", Look: "fawn"})
+	if c := colours(t, b, "zebra"); len(c.Unread) != 0 {
+		t.Errorf("not read: %+v", c.Unread)
+	}
+}
+
 func TestColours_ClashIsNamed(t *testing.T) {
 	b := zebras(t)
 	b.add("2025-02-01", &aviary.LookSeen{Bird: cock, Trait: "body", Look: "fawn"})
