@@ -20,17 +20,7 @@ func LampHours(d time.Duration) string {
 }
 
 // Spell writes a length of time as people say it: "9 h 30 min", "45 min".
-func Spell(d time.Duration) string {
-	d = d.Abs().Round(time.Minute)
-	h, m := int(d/time.Hour), int(d%time.Hour/time.Minute)
-	switch {
-	case h == 0:
-		return fmt.Sprintf("%d min", m)
-	case m == 0:
-		return fmt.Sprintf("%d h", h)
-	}
-	return fmt.Sprintf("%d h %d min", h, m)
-}
+func Spell(d time.Duration) string { return light.Spell(d) }
 
 // LampCautions are the hazards of lamps in a bird room, each with its source.
 func LampCautions() []light.Caution { return light.Cautions() }

@@ -231,8 +231,8 @@ func (out *Lines) Headline() string {
 		return "One founder, and all that are here come from it"
 	}
 	s := fmt.Sprintf("%d founders, worth %.1f in equal shares", len(out.Founders), out.Equivalents)
-	return s + fmt.Sprintf("; two birds here are related %s in 100 on average", inHundred(out.Related))
+	return s + fmt.Sprintf("; two birds here are related %s in 100 on average", InHundred(out.Related))
 }
 
-// inHundred writes a kinship times 100, to one place.
-func inHundred(k float64) string { return fmt.Sprintf("%.1f", 100*k) }
+// InHundred writes a share or a kinship times 100, to one place.
+func InHundred(k float64) string { return fmt.Sprintf("%.1f", 100*k) }

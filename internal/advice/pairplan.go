@@ -292,7 +292,7 @@ func (m *Matings) Why(c Couple) []string {
 	case cell.Kinship == 0:
 		out = append(out, "No ancestor that the books know is shared.")
 	default:
-		out = append(out, fmt.Sprintf("Related %s in 100: %s.", inHundred(cell.Kinship), kinWord(cell.Kinship)))
+		out = append(out, fmt.Sprintf("Related %s in 100: %s.", InHundred(cell.Kinship), kinWord(cell.Kinship)))
 	}
 	cock, hen := m.Cocks[c.Cock], m.Hens[c.Hen]
 	if !cell.Proven && (cock.Bred() || hen.Bred()) {

@@ -113,8 +113,8 @@ func (s Span) Has(d Date) bool {
 	return !s.From.IsZero() && !d.Before(s.From) && (s.To.IsZero() || !d.After(s.To))
 }
 
-// words writes a length of time as people say it: 9 h 30 min, 45 min, 1 h.
-func words(d time.Duration) string {
+// Spell writes a length of time as people say it: 9 h 30 min, 45 min, 1 h.
+func Spell(d time.Duration) string {
 	d = d.Abs().Round(time.Minute)
 	h, m := int(d/time.Hour), int(d%time.Hour/time.Minute)
 	switch {

@@ -152,14 +152,14 @@ func (p Plan) settings() error {
 		{"dusk", "The dusk", p.Dusk, 0, p.Rest},
 	} {
 		if l.d < l.least || l.d > l.most {
-			return &Error{l.field, fmt.Sprintf("%s must lie between %s and %s.", l.name, words(l.least), words(l.most))}
+			return &Error{l.field, fmt.Sprintf("%s must lie between %s and %s.", l.name, Spell(l.least), Spell(l.most))}
 		}
 		if l.d%time.Minute != 0 {
 			return &Error{l.field, l.name + " must be whole minutes, since timers know no seconds."}
 		}
 	}
 	if p.Rest > p.Full {
-		return &Error{"rest-hours", fmt.Sprintf("The rest day, %s, is longer than the full day, %s.", words(p.Rest), words(p.Full))}
+		return &Error{"rest-hours", fmt.Sprintf("The rest day, %s, is longer than the full day, %s.", Spell(p.Rest), Spell(p.Full))}
 	}
 	if p.On < 0 || p.On >= 1440 {
 		return &Error{"on", "The time for lamps on must lie between 00:00 and 23:59."}
@@ -267,7 +267,7 @@ func (m Misfit) Text() string {
 	if m.Slope == Taper {
 		a, b, last = b, a, "rest by"
 	}
-	give := []string{fmt.Sprintf("the step (%s, %s more)", words(m.StepNeeded), words(m.StepNeeded-m.Step))}
+	give := []string{fmt.Sprintf("the step (%s, %s more)", Spell(m.StepNeeded), Spell(m.StepNeeded-m.Step))}
 	if m.EveryNeeded > 0 {
 		give = append(give, fmt.Sprintf("the interval (%s, %s less)", days(m.EveryNeeded), days(m.Every-m.EveryNeeded)))
 	}
@@ -281,7 +281,7 @@ func (m Misfit) Text() string {
 	give = append(give, fmt.Sprintf("the dates (%s %s, %s later%s, or %s from %s, %s earlier%s)",
 		last, m.ByNeeded, days(m.DaysTooShort), byToo, m.Slope, m.FromNeeded, days(m.DaysTooShort), fromToo))
 	return fmt.Sprintf("The %s from %s to %s takes %d steps of %s, one every %s, but from %s to %s there is room for %d. One of these must give: %s.",
-		m.Slope, words(a), words(b), m.Steps, words(m.Step), days(m.Every), m.From, m.By, m.Room, strings.Join(give, ", or "))
+		m.Slope, Spell(a), Spell(b), m.Steps, Spell(m.Step), days(m.Every), m.From, m.By, m.Room, strings.Join(give, ", or "))
 }
 
 // misfit says whether a slope has too few changes between two dates.

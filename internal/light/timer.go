@@ -30,7 +30,7 @@ func (p *Programme) TimerSheet() []TimerRow {
 				if r.ClockShift < 0 {
 					way = "back"
 				}
-				note = append(note, fmt.Sprintf("put the timer's clock %s %s", way, words(r.ClockShift)))
+				note = append(note, fmt.Sprintf("put the timer's clock %s %s", way, Spell(r.ClockShift)))
 			}
 			note = appendMove(note, "on", on, newOn)
 			note = appendMove(note, "off", off, newOff)
@@ -54,7 +54,7 @@ func appendMove(note []string, what string, from, to Clock) []string {
 	if d < 0 {
 		way = "earlier"
 	}
-	return append(note, fmt.Sprintf("%s %s %s (was %s)", what, words(d), way, from))
+	return append(note, fmt.Sprintf("%s %s %s (was %s)", what, Spell(d), way, from))
 }
 
 // wrap brings a difference of wall times, in minutes, within half a day.

@@ -51,32 +51,32 @@ func (w Warning) Text() string {
 	}
 	switch w.Kind {
 	case BigStep:
-		return fmt.Sprintf("%s%s in one day; common practice keeps to %s a day while nests are live%s", upTo, words(w.Amount), words(dayLimit), names(" (", w.Live, ")"))
+		return fmt.Sprintf("%s%s in one day; common practice keeps to %s a day while nests are live%s", upTo, Spell(w.Amount), Spell(dayLimit), names(" (", w.Live, ")"))
 	case BigWeek:
-		return fmt.Sprintf("%s%s within 7 days; common practice keeps to %s a week while nests are live%s", upTo, words(w.Amount), words(weekLimit), names(" (", w.Live, ")"))
+		return fmt.Sprintf("%s%s within 7 days; common practice keeps to %s a week while nests are live%s", upTo, Spell(w.Amount), Spell(weekLimit), names(" (", w.Live, ")"))
 	case ClockJump:
 		way, when := "forward", "earlier"
 		if w.Amount < 0 {
 			way, when = "back", "later"
 		}
-		return fmt.Sprintf("the clocks go %s %s: by the wall clock the birds' day starts %s %s than the day before%s", way, words(w.Amount), words(w.Amount), when, names("; live nests: ", w.Live, ""))
+		return fmt.Sprintf("the clocks go %s %s: by the wall clock the birds' day starts %s %s than the day before%s", way, Spell(w.Amount), Spell(w.Amount), when, names("; live nests: ", w.Live, ""))
 	case YoungFed:
 		return "the lamps shorten while" + names(" young are still fed at ", w.Young, "") + and(w.Young, w.Live) + names(" nests are live at ", w.Live, "")
 	case MoultLaying:
 		return fmt.Sprintf("moult (%s) overlaps laying (%s): move one of them", strings.Join(w.Moult, ", "), strings.Join(w.Live, ", "))
 	case DarkGap:
-		return fmt.Sprintf("%s%s of dark between the lamps and daylight: cover the windows, or shift the programme", upTo, words(w.Amount))
+		return fmt.Sprintf("%s%s of dark between the lamps and daylight: cover the windows, or shift the programme", upTo, Spell(w.Amount))
 	}
 	var parts []string
 	if w.Before >= time.Minute {
-		parts = append(parts, words(w.Before)+" before the lamps")
+		parts = append(parts, Spell(w.Before)+" before the lamps")
 	}
 	if w.After >= time.Minute {
 		whom := "the lamps"
 		if parts != nil {
 			whom = "them"
 		}
-		parts = append(parts, words(w.After)+" after "+whom)
+		parts = append(parts, Spell(w.After)+" after "+whom)
 	}
 	what := "daylight makes the day ragged"
 	if w.Kind == ShortBroken {

@@ -227,9 +227,6 @@ func breeders(rng *rand.Rand, rows int, levels []int, sds, beta []float64) Model
 }
 
 func TestFitMixed_FindsWhatWasPutIn(t *testing.T) {
-	if testing.Short() {
-		t.Skip("a large room")
-	}
 	rng := rand.New(rand.NewPCG(5, 5000))
 	beta, sds := []float64{0.8, -0.6, 0.5}, []float64{0.7, 0.5, 0.4, 0.3}
 	m := breeders(rng, 5000, []int{500, 500, 100, 10}, sds, beta)

@@ -153,12 +153,12 @@ func newInbredView(in advice.Inbred) inbredView {
 	if in.Problem != "" {
 		return inbredView{Problem: in.Problem}
 	}
-	out := inbredView{F: inHundred(in.F), Basis: in.Basis}
+	out := inbredView{F: advice.InHundred(in.F), Basis: in.Basis}
 	if in.HasZ {
-		out.FZ = inHundred(in.FZ)
+		out.FZ = advice.InHundred(in.FZ)
 	}
 	for _, k := range in.Common {
-		out.Common = append(out.Common, commonView{k.Bird, inHundred(k.F), count(k.Ways, "way", "ways")})
+		out.Common = append(out.Common, commonView{k.Bird, advice.InHundred(k.F), count(k.Ways, "way", "ways")})
 	}
 	return out
 }

@@ -24,8 +24,7 @@ func (s *server) colourRoutes(r *routes) {
 // colourPage tells what the birds of a species hide, and what is taken for granted.
 type colourPage struct {
 	layout
-	Slug      string
-	Species   []speciesLink
+	ofSpecies
 	Empty     string
 	Clash     *clashView
 	Birds     []hiddenBird
@@ -91,32 +90,18 @@ func (v *visit) colourPage(known *kept[*advice.Colours], f *form) error {
 		slug = f.Value("species")
 	}
 	p := &colourPage{layout: layout{Title: "Hidden colours", Tab: "birds", Class: "page wide", Up: "/birds", UpTo: "Birds"}, Failed: f.Value("part")}
-	var err error
-	found := true
-	v.desk(func(d *advice.Desk) {
-		here := keptHere(d)
-		if slug == "" {
-			slug = mostKept(d, here)
-		}
-		p.Slug = slug
-		p.Species = speciesLinks(d, here, "/colours?species=", slug)
-		if slug == "" {
-			p.Headline, p.Empty = "No bird is in the books yet", "What birds hide is worked out from their parents, their looks and those of their young."
-			return
-		}
-		if _, found = here[slug]; !found {
-			return
-		}
-		var c *advice.Colours
-		if c, err = known.of(d, slug, func() (*advice.Colours, error) { return d.Colours(v.ctx(), slug) }); err == nil {
+	err := p.choose(v, "/colours", slug, func(d *advice.Desk) error {
+		c, err := known.of(d, p.Slug, func() (*advice.Colours, error) { return d.Colours(v.ctx(), p.Slug) })
+		if err == nil {
 			p.fill(d, c, f)
 		}
+		return err
 	})
 	if err != nil {
 		return err
 	}
-	if !found {
-		return notThere("no bird of that species is in the books")
+	if p.Slug == "" {
+		p.Headline, p.Empty = noBirds, "What birds hide is worked out from their parents, their looks and those of their young."
 	}
 	if f.err() != nil {
 		p.Form = f

@@ -38,6 +38,33 @@ func circuitOf(d *advice.Desk, name string) (*advice.LampCircuit, bool) {
 	return circuitNamed(d.Circuits(), name)
 }
 
+// circuit hands the circuit of a name to do. Where there is none, that is the error.
+func (v *visit) circuit(name string, do func(d *advice.Desk, c *advice.LampCircuit) error) (err error) {
+	v.desk(func(d *advice.Desk) {
+		c, ok := circuitOf(d, name)
+		if !ok {
+			err = noCircuit(name)
+			return
+		}
+		err = do(d, c)
+	})
+	return err
+}
+
+// lampPage shows a page about the circuit of a name, which do fills in. While no plan at all is written, the browser goes to
+// the page of the lamps instead, which says so.
+func (v *visit) lampPage(template, name string, p page, do func(d *advice.Desk, c *advice.LampCircuit) error) error {
+	none := false
+	v.desk(func(d *advice.Desk) { none = unplanned(d, name) })
+	if none {
+		return v.see("/lamps")
+	}
+	if err := v.circuit(name, do); err != nil {
+		return err
+	}
+	return v.render(template, p)
+}
+
 func circuitNamed(cs []*advice.LampCircuit, name string) (*advice.LampCircuit, bool) {
 	for _, c := range cs {
 		if c.Name == name {

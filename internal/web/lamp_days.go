@@ -32,20 +32,9 @@ func (s *server) lampDaysShow(v *visit) error {
 	name := v.r.URL.Query().Get("circuit")
 	p := &lampDaysPage{layout: underLamps("", "")}
 	p.Class = "page wide"
-	var err error
-	none := false
-	v.desk(func(d *advice.Desk) {
-		if none = unplanned(d, name); none {
-			return
-		}
-		c, ok := circuitOf(d, name)
-		if !ok {
-			err = noCircuit(name)
-			return
-		}
+	return v.lampPage("lamp_days", name, p, func(d *advice.Desk, c *advice.LampCircuit) error {
 		if c.Programme == nil {
-			err = noProgramme(c)
-			return
+			return noProgramme(c)
 		}
 		p.Label, p.Query = c.Label(), circuitQuery(c.Name)
 		from, to := c.Season()
@@ -68,14 +57,8 @@ func (s *server) lampDaysShow(v *visit) error {
 			p.HasToday = p.HasToday || x.Today
 			p.Rows = append(p.Rows, x)
 		}
+		return nil
 	})
-	if err != nil {
-		return err
-	}
-	if none {
-		return v.see("/lamps")
-	}
-	return v.render("lamp_days", p)
 }
 
 // noProgramme says why a circuit has no days.
@@ -112,20 +95,13 @@ func (s *server) lampTimerFile(v *visit) error {
 func (v *visit) lampFile(name string, table func(c *advice.LampCircuit) (header []string, rows [][]string)) error {
 	circuit := v.r.URL.Query().Get("circuit")
 	var b bytes.Buffer
-	var err error
-	v.desk(func(d *advice.Desk) {
-		c, ok := circuitOf(d, circuit)
-		switch {
-		case !ok:
-			err = noCircuit(circuit)
-		case c.Programme == nil:
-			err = noProgramme(c)
-		default:
-			w := csv.NewWriter(&b)
-			header, rows := table(c)
-			err = w.WriteAll(append([][]string{header}, rows...))
-			name += "-" + strings.Trim(strings.Map(fileLetter, strings.ToLower(c.Label())), "-") + "-" + c.Plan.RampFrom.String()
+	err := v.circuit(circuit, func(_ *advice.Desk, c *advice.LampCircuit) error {
+		if c.Programme == nil {
+			return noProgramme(c)
 		}
+		name += "-" + strings.Trim(strings.Map(fileLetter, strings.ToLower(c.Label())), "-") + "-" + c.Plan.RampFrom.String()
+		header, rows := table(c)
+		return csv.NewWriter(&b).WriteAll(append([][]string{header}, rows...))
 	})
 	if err != nil {
 		return err

@@ -34,53 +34,30 @@ func (s *server) lampLateShow(v *visit) error {
 	if weeks == nil && f.Error("weeks") == "" || weeks != nil && (*weeks < 0 || *weeks > 100) {
 		f.wrong("weeks", "give the weeks, from 0 to 100")
 	}
-	var err error
-	none := false
-	v.desk(func(d *advice.Desk) {
-		if none = unplanned(d, name); none {
-			return
-		}
-		c, ok := circuitOf(d, name)
-		if !ok {
-			err = noCircuit(name)
-			return
-		}
+	return v.lampPage("lamp_late", name, p, func(d *advice.Desk, c *advice.LampCircuit) error {
 		if c.Plan == nil {
-			err = noProgramme(c)
-			return
+			return noProgramme(c)
 		}
-		p.Name, p.Label = c.Name, c.Label()
-		if f.err() != nil {
-			p.lampPicture = drawLamps(d, c, nil, "")
-			return
-		}
-		var l advice.LampLate
-		if l, err = c.Late(*weeks); err != nil {
-			if f.refused(err) {
-				f.Errors[len(f.Errors)-1].Field = "weeks"
-				err = nil
+		p.Name, p.Label, p.Headline = c.Name, c.Label(), "What if the longer days start late?"
+		if f.err() == nil {
+			l, err := c.Late(*weeks)
+			switch {
+			case err == nil:
+				p.Weeks, p.Text, p.Shift = *weeks, l.Text, "/lamps/plan"+lampPlanQuery(&l.Shifted)
+				p.lampPicture = drawLamps(d, c, l.Days, fmt.Sprintf("started %s late", count(*weeks, "week", "weeks")))
+				if *weeks > 0 {
+					p.Headline = fmt.Sprintf("Started %s late", count(*weeks, "week", "weeks"))
+				}
+				return nil
+			case !f.refused(err):
+				return err
 			}
-			p.lampPicture = drawLamps(d, c, nil, "")
-			return
+			f.Errors[len(f.Errors)-1].Field = "weeks"
 		}
-		p.Weeks, p.Text = *weeks, l.Text
-		p.lampPicture = drawLamps(d, c, l.Days, fmt.Sprintf("started %s late", count(*weeks, "week", "weeks")))
-		p.Shift = "/lamps/plan" + lampPlanQuery(&l.Shifted)
-	})
-	if err != nil {
-		return err
-	}
-	if none {
-		return v.see("/lamps")
-	}
-	p.Headline = "What if the longer days start late?"
-	switch {
-	case f.err() != nil:
 		v.status = statusOf(f.err())
-	case p.Weeks > 0:
-		p.Headline = fmt.Sprintf("Started %s late", count(p.Weeks, "week", "weeks"))
-	}
-	return v.render("lamp_late", p)
+		p.lampPicture = drawLamps(d, c, nil, "")
+		return nil
+	})
 }
 
 // lampPlanQuery names a plan's circuit and dates in an address, for the form to start with.

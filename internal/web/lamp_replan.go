@@ -19,20 +19,10 @@ type lampReplanPage struct {
 func (s *server) lampReplanShow(v *visit) error {
 	name := v.r.URL.Query().Get("circuit")
 	p := &lampReplanPage{layout: underLamps("", "Nothing is written until you say so. The lamps move by no more than the step of the plan.")}
-	var err error
-	none := false
-	v.desk(func(d *advice.Desk) {
-		if none = unplanned(d, name); none {
-			return
-		}
-		c, ok := circuitOf(d, name)
-		if !ok {
-			err = noCircuit(name)
-			return
-		}
-		var re advice.LampReplan
-		if re, err = c.Replan(); err != nil {
-			return
+	return v.lampPage("lamp_replan", name, p, func(d *advice.Desk, c *advice.LampCircuit) error {
+		re, err := c.Replan()
+		if err != nil {
+			return err
 		}
 		p.Name, p.Label, p.Query, p.Late = c.Name, c.Label(), circuitQuery(c.Name), re.Text()
 		if x := c.Drift(); x.Since != 0 {
@@ -43,14 +33,8 @@ func (s *server) lampReplanShow(v *visit) error {
 		p.Headline = "From the lamps as they are: " + lower(lampNextWords(d, next))
 		_, to := next.Season()
 		p.Steps = touches(next, d.Today, to)
+		return nil
 	})
-	if err != nil {
-		return err
-	}
-	if none {
-		return v.see("/lamps")
-	}
-	return v.render("lamp_replan", p)
 }
 
 // lampNextWords says the first thing to set by a programme.
@@ -69,17 +53,12 @@ func (s *server) lampReplanSend(v *visit) error {
 	f := v.form()
 	name := f.text("circuit")
 	var body *aviary.LampPlanned
-	var err error
-	v.desk(func(d *advice.Desk) {
-		c, ok := circuitOf(d, name)
-		if !ok {
-			err = noCircuit(name)
-			return
-		}
-		var re advice.LampReplan
-		if re, err = c.Replan(); err == nil {
+	err := v.circuit(name, func(_ *advice.Desk, c *advice.LampCircuit) error {
+		re, err := c.Replan()
+		if err == nil {
 			body = &re.Plan
 		}
+		return err
 	})
 	if err != nil {
 		return err

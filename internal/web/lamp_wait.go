@@ -13,24 +13,19 @@ func (s *server) lampWait(v *visit) error {
 	f := v.form()
 	name, shown := f.text("circuit"), f.date("taper_from")
 	var body *aviary.LampPlanned
-	var err error
-	v.desk(func(d *advice.Desk) {
-		c, ok := circuitOf(d, name)
-		if !ok {
-			err = noCircuit(name)
-			return
-		}
+	err := v.circuit(name, func(_ *advice.Desk, c *advice.LampCircuit) error {
 		switch w := c.Wait(); {
 		case c.Plan != nil && c.Plan.TaperFrom == shown: // the same form, sent twice
 			b := c.Plan.LampPlanned
 			body = &b
 		case w.Plan == nil:
-			err = &aviary.Error{Code: aviary.Conflict, Message: "no nest holds up the lamps any more; nothing was changed"}
+			return &aviary.Error{Code: aviary.Conflict, Message: "no nest holds up the lamps any more; nothing was changed"}
 		case w.Plan.TaperFrom != shown:
-			err = &aviary.Error{Code: aviary.Conflict, Message: fmt.Sprintf("meanwhile the nests say %s; nothing was changed, look again", w.Plan.TaperFrom.Long())}
+			return &aviary.Error{Code: aviary.Conflict, Message: fmt.Sprintf("meanwhile the nests say %s; nothing was changed, look again", w.Plan.TaperFrom.Long())}
 		default:
 			body = w.Plan
 		}
+		return nil
 	})
 	if err != nil {
 		return err

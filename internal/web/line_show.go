@@ -16,19 +16,13 @@ func (s *server) lineRoutes(r *routes) {
 // linePage tells the blood lines of one species.
 type linePage struct {
 	layout
-	Species  []speciesLink
+	ofSpecies
 	Facts    []lineFact
 	Founders []founderRow
 	Ranks    []rankRow
 	More     int    // ranks that are not shown
 	All      string // where they are
 	Empty    string // what is said instead when nothing can be worked out
-}
-
-// speciesLink leads to the same page of another species.
-type speciesLink struct {
-	Href, Name string
-	Current    bool
 }
 
 // lineFact is one figure with what it means and what it rests on.
@@ -57,66 +51,20 @@ func (s *server) lineShow(v *visit, known *kept[*advice.Lines]) error {
 	in := v.r.URL.Query()
 	slug, all := in.Get("species"), in.Get("all") != ""
 	p := &linePage{layout: layout{Title: "Blood lines", Tab: "birds", Class: "page wide", Up: "/birds", UpTo: "Birds"}}
-	var err error
-	found := true
-	v.desk(func(d *advice.Desk) {
-		here := keptHere(d)
-		if slug == "" {
-			slug = mostKept(d, here)
-		}
-		p.Species = speciesLinks(d, here, "/lines?species=", slug)
-		if slug == "" {
-			p.Headline, p.Empty = "No bird is in the books yet", "Blood lines are worked out from the birds and their parents."
-			return
-		}
-		if _, found = here[slug]; !found {
-			return
-		}
-		var l *advice.Lines
-		if l, err = known.of(d, slug, func() (*advice.Lines, error) { return d.Lines(v.ctx(), slug) }); err == nil {
+	err := p.choose(v, "/lines", slug, func(d *advice.Desk) error {
+		l, err := known.of(d, p.Slug, func() (*advice.Lines, error) { return d.Lines(v.ctx(), p.Slug) })
+		if err == nil {
 			p.fill(d, l, all)
 		}
+		return err
 	})
 	if err != nil {
 		return err
 	}
-	if !found {
-		return notThere("no bird of that species is in the books")
+	if p.Slug == "" {
+		p.Headline, p.Empty = noBirds, "Blood lines are worked out from the birds and their parents."
 	}
 	return v.render("line_show", p)
-}
-
-// keptHere counts the birds that are here by species; a species that only the books know has 0.
-func keptHere(d *advice.Desk) map[string]int {
-	out := map[string]int{}
-	for _, b := range d.Room.Birds() {
-		out[b.Species] += 0
-		if b.Here() {
-			out[b.Species]++
-		}
-	}
-	return out
-}
-
-// mostKept is the species with most birds here, or "".
-func mostKept(d *advice.Desk, here map[string]int) string {
-	most := ""
-	for _, x := range d.Cat.All() {
-		if n, ok := here[x.Slug]; ok && (most == "" || n > here[most]) {
-			most = x.Slug
-		}
-	}
-	return most
-}
-
-func speciesLinks(d *advice.Desk, here map[string]int, path, current string) []speciesLink {
-	var out []speciesLink
-	for _, x := range d.Cat.All() {
-		if _, ok := here[x.Slug]; ok {
-			out = append(out, speciesLink{Href: path + x.Slug, Name: x.English, Current: x.Slug == current})
-		}
-	}
-	return out
 }
 
 func (p *linePage) fill(d *advice.Desk, l *advice.Lines, all bool) {
@@ -133,9 +81,9 @@ func (p *linePage) fill(d *advice.Desk, l *advice.Lines, all bool) {
 	}
 	p.Facts = lineFacts(l)
 	for _, f := range l.Founders {
-		row := founderRow{Name: f.Name(), Share: inHundred(f.Share), Descendants: f.Descendants}
+		row := founderRow{Name: f.Name(), Share: advice.InHundred(f.Share), Descendants: f.Descendants}
 		if l.NoGenomes == "" {
-			row.Kept, row.Error = inHundred(f.Kept), fmt.Sprintf("± %.1f", 100*f.KeptSE)
+			row.Kept, row.Error = advice.InHundred(f.Kept), fmt.Sprintf("± %.1f", 100*f.KeptSE)
 		}
 		if f.Bird != nil {
 			row.Href, row.Here = "/bird/"+f.Bird.ID.String(), f.Bird.Here()
@@ -147,12 +95,9 @@ func (p *linePage) fill(d *advice.Desk, l *advice.Lines, all bool) {
 			p.More, p.All = len(l.Ranks)-i, "/lines?species="+l.Slug+"&all=yes"
 			break
 		}
-		p.Ranks = append(p.Ranks, rankRow{N: i + 1, Bird: r.Bird, Place: d.Room.Place(r.Bird.Place()), Related: inHundred(r.Related), F: inHundred(r.F), Keep: r.Keep, Why: r.Why()})
+		p.Ranks = append(p.Ranks, rankRow{N: i + 1, Bird: r.Bird, Place: d.Room.Place(r.Bird.Place()), Related: advice.InHundred(r.Related), F: advice.InHundred(r.F), Keep: r.Keep, Why: r.Why()})
 	}
 }
-
-// inHundred writes a share or a kinship times 100.
-func inHundred(x float64) string { return fmt.Sprintf("%.1f", 100*x) }
 
 // generationNames are the heads of the shares of ancestors known.
 var generationNames = []string{"parents", "grandparents", "great-grandparents", "4 back", "5 back"}
@@ -173,8 +118,8 @@ func lineFacts(l *advice.Lines) []lineFact {
 		out = append(out, lineFact{"With nothing lost", fmt.Sprintf("%.1f ± %.2f", l.Genomes, l.GenomesSE), "so many founders would, were all their genes still here", fmt.Sprintf("%d gene drops; ± is the error of the drop: MacCluer and others (1986), Lacy (1989).", l.Drops)})
 	}
 	out = append(out,
-		lineFact{"Related on average", inHundred(l.Related) + " in 100", "two birds here, drawn at random, themselves included", "Kinship × 100, exact on the lines in the books. Brother and sister of unrelated parents: 25; half brother and sister: 12.5; first cousins: 6.25."},
-		lineFact{"Diversity left", inHundred(l.Diversity) + " in 100", "of what the founders brought", "1 less the mean kinship: Lacy (1995), from memory."})
+		lineFact{"Related on average", advice.InHundred(l.Related) + " in 100", "two birds here, drawn at random, themselves included", "Kinship × 100, exact on the lines in the books. Brother and sister of unrelated parents: 25; half brother and sister: 12.5; first cousins: 6.25."},
+		lineFact{"Diversity left", advice.InHundred(l.Diversity) + " in 100", "of what the founders brought", "1 less the mean kinship: Lacy (1995), from memory."})
 	var known []string
 	for i, k := range l.Known {
 		if k < 0.005 && i > 0 {

@@ -39,8 +39,7 @@ type pairsAsked struct {
 // pairsPage is the choice of pairs for the whole room.
 type pairsPage struct {
 	layout
-	Slug      string
-	Species   []speciesLink
+	ofSpecies
 	Empty     string
 	NoTry     string     // where nothing is tried out
 	Asked     url.Values // as hidden fields of the forms
@@ -255,29 +254,15 @@ func (v *visit) pairsPage(known *kept[*advice.PairPlan], f *form) error {
 	a := v.readPairsAsked(in)
 	p := &pairsPage{layout: layout{Title: "Pairs", Tab: "season", Class: "page wide"}}
 	p.SetF, p.HoldF, p.WishF = partOf(f, "set"), partOf(f, "hold"), partOf(f, "wish")
-	var err error
-	found := true
-	v.desk(func(d *advice.Desk) {
-		here := keptHere(d)
-		if a.Species == "" {
-			a.Species = mostKept(d, here)
-		}
-		p.Slug = a.Species
-		p.Species = speciesLinks(d, here, "/pairs?species=", a.Species)
-		if a.Species == "" {
-			p.Headline, p.Empty = "No bird is in the books yet", "Pairs are chosen from grown birds of known sex."
-			return
-		}
-		if _, found = here[a.Species]; !found {
-			return
-		}
-		err = p.fill(v, d, known, a)
+	err := p.choose(v, "/pairs", a.Species, func(d *advice.Desk) error {
+		a.Species = p.Slug
+		return p.fill(v, d, known, a)
 	})
 	if err != nil {
 		return err
 	}
-	if !found {
-		return notThere("no bird of that species is in the books")
+	if p.Slug == "" {
+		p.Headline, p.Empty = noBirds, "Pairs are chosen from grown birds of known sex."
 	}
 	p.Asked = url.Values{"asked": {a.values().Encode()}}
 	if f.err() != nil {
@@ -313,13 +298,13 @@ func (p *pairsPage) fill(v *visit, d *advice.Desk, known *kept[*advice.PairPlan]
 		return nil
 	}
 	best := plan.Best
-	p.Headline = fmt.Sprintf("%s should wean %.0f young, related %s in 100 on average", capital(count(len(best.Pairs), "pair", "pairs")), best.Young, inHundred(best.Related))
+	p.Headline = fmt.Sprintf("%s should wean %.0f young, related %s in 100 on average", capital(count(len(best.Pairs), "pair", "pairs")), best.Young, advice.InHundred(best.Related))
 	p.Sub = fmt.Sprintf("8 in 10: %.0f to %.0f young a season.", best.Low, best.High)
 	if best.Single > 0 && a.Most == 0 {
 		p.Sub += fmt.Sprintf(" %s no mate that is allowed.", haveOrHas(best.Single))
 	}
 	if best.Next > 0 && a.Next > 0 {
-		p.Sub += fmt.Sprintf(" The next generation would be related %s in 100.", inHundred(best.Next))
+		p.Sub += fmt.Sprintf(" The next generation would be related %s in 100.", advice.InHundred(best.Next))
 	}
 	if best.Gap() > 0.005 {
 		p.Sub += fmt.Sprintf(" Another set might be better by %.2f young at most.", best.Gap())
@@ -446,12 +431,12 @@ func (p *pairsPage) table(plan *advice.PairPlan, a pairsAsked) {
 			level := kinLevel(c.Kinship)
 			switch a.Heat {
 			case "z":
-				x.Value, level = inHundred(c.KinshipZ), kinLevel(c.KinshipZ)
+				x.Value, level = advice.InHundred(c.KinshipZ), kinLevel(c.KinshipZ)
 			case "young":
 				x.Value = fmt.Sprintf("%.1f", c.Young)
 				level = int(math.Round(4 * c.Young / math.Max(most, 1e-9)))
 			default:
-				x.Value = inHundred(c.Kinship)
+				x.Value = advice.InHundred(c.Kinship)
 			}
 			x.Class = fmt.Sprintf("k%d", level)
 			x.Words = cellWords(cock.Bird, hen.Bird, c, x)
@@ -481,7 +466,7 @@ func cellWords(cock, hen *aviary.Bird, c advice.Mating, x matingCell) string {
 	if c.Forbidden != "" {
 		return s + "forbidden, " + c.Forbidden
 	}
-	s += fmt.Sprintf("related %s in 100, %.1f young", inHundred(c.Kinship), c.Young)
+	s += fmt.Sprintf("related %s in 100, %.1f young", advice.InHundred(c.Kinship), c.Young)
 	if x.Pick {
 		s += ", suggested"
 	}
@@ -539,9 +524,9 @@ func (p *pairsPage) curve(plan *advice.PairPlan, a pairsAsked) {
 	for _, s := range sets {
 		here := slices.Equal(s.Pairs, plan.Best.Pairs)
 		weight := strconv.FormatFloat(s.Weight, 'g', 6, 64)
-		words := fmt.Sprintf("%.0f young, related %s in 100", s.Young, inHundred(shownRelated(s, a)))
+		words := fmt.Sprintf("%.0f young, related %s in 100", s.Young, advice.InHundred(shownRelated(s, a)))
 		view.Points = append(view.Points, look.TradePoint{X: shownRelated(s, a), Y: s.Young, Low: s.Low, High: s.High, Href: a.href("weight", weight), Words: words, Here: here})
-		p.Steps = append(p.Steps, curveStep{Href: a.href("weight", weight), Young: fmt.Sprintf("%.1f", s.Young), Related: inHundred(shownRelated(s, a)), Current: here})
+		p.Steps = append(p.Steps, curveStep{Href: a.href("weight", weight), Young: fmt.Sprintf("%.1f", s.Young), Related: advice.InHundred(shownRelated(s, a)), Current: here})
 	}
 	p.Curve = look.Trade(view)
 }
@@ -560,7 +545,7 @@ func (p *pairsPage) one(v *visit, d *advice.Desk, plan *advice.PairPlan, a pairs
 	}
 	x := &matingView{
 		Cock: plan.Cocks[i].Bird, Hen: plan.Hens[j].Bird, Forbidden: c.Forbidden, Chosen: in.Chosen, Wanted: c.Wanted,
-		Related: inHundred(c.Kinship), Z: inHundred(c.KinshipZ), Young: fmt.Sprintf("%.1f", c.Young), Basis: c.Basis, Why: plan.Why(in.Couple),
+		Related: advice.InHundred(c.Kinship), Z: advice.InHundred(c.KinshipZ), Young: fmt.Sprintf("%.1f", c.Young), Basis: c.Basis, Why: plan.Why(in.Couple),
 	}
 	for _, l := range c.Looks {
 		x.Looks = append(x.Looks, lookLine{map[aviary.Sex]string{aviary.Cock: "sons", aviary.Hen: "daughters"}[l.Sex], l.Look, fmt.Sprintf("%.0f in 100", 100*l.Share)})
@@ -626,7 +611,7 @@ func (p *pairsPage) set(d *advice.Desk, plan *advice.PairPlan) {
 	for _, c := range plan.Cages {
 		cell := plan.Cells[c.Couple.Cock][c.Couple.Hen]
 		x := coupleView{
-			coupleName: names(plan, []advice.Couple{c.Couple})[0], Related: inHundred(cell.Kinship), Young: fmt.Sprintf("%.1f", cell.Young),
+			coupleName: names(plan, []advice.Couple{c.Couple})[0], Related: advice.InHundred(cell.Kinship), Young: fmt.Sprintf("%.1f", cell.Young),
 			Why: strings.Join(plan.Why(c.Couple), " "), Together: cell.Together, Wanted: cell.Wanted, CageWhy: c.Why,
 		}
 		x.Value = x.Cock.ID.String() + "." + x.Hen.ID.String()
@@ -644,7 +629,7 @@ func (p *pairsPage) set(d *advice.Desk, plan *advice.PairPlan) {
 
 func (p *pairsPage) others(plan *advice.PairPlan) {
 	for _, s := range plan.Others {
-		o := otherView{Cost: fmt.Sprintf("%.2f", s.Cost), YoungWords: fmt.Sprintf("%.1f young, related %s in 100", s.Young, inHundred(s.Related))}
+		o := otherView{Cost: fmt.Sprintf("%.2f", s.Cost), YoungWords: fmt.Sprintf("%.1f young, related %s in 100", s.Young, advice.InHundred(s.Related))}
 		if s.Cost < 0.005 {
 			o.Cost = "nothing"
 		}
