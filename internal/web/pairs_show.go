@@ -298,8 +298,11 @@ func (p *pairsPage) fill(v *visit, d *advice.Desk, known *kept[*advice.PairPlan]
 		return nil
 	}
 	best := plan.Best
-	p.Headline = fmt.Sprintf("%s should wean %.0f young, related %s in 100 on average", capital(count(len(best.Pairs), "pair", "pairs")), best.Young, advice.InHundred(best.Related))
-	p.Sub = fmt.Sprintf("8 in 10: %.0f to %.0f young a season.", best.Low, best.High)
+	p.Headline = "No pair of those who are free is allowed"
+	if len(best.Pairs) > 0 {
+		p.Headline = fmt.Sprintf("%s should wean %.0f young, related %s in 100 on average", capital(count(len(best.Pairs), "pair", "pairs")), best.Young, advice.InHundred(best.Related))
+		p.Sub = fmt.Sprintf("8 in 10: %.0f to %.0f young a season.", best.Low, best.High)
+	}
 	if best.Single > 0 && a.Most == 0 {
 		p.Sub += fmt.Sprintf(" %s no mate that is allowed.", haveOrHas(best.Single))
 	}

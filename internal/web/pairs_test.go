@@ -104,6 +104,15 @@ func TestPairs_RulesThatClash(t *testing.T) {
 	m.get("/pairs?sibs=1&"+keep("Ash", "Gull")+"&"+keep("Rook", "Fern")).wants(200, "This limit cannot be kept: at most 1 young of Sire and Dam. Loosen one of your limits.").sound()
 }
 
+// Where the only two that are free are brother and sister, the page says so and suggests nothing.
+func TestPairs_NoneIsAllowed(t *testing.T) {
+	m, ids := freeRoom(t)
+	for _, name := range []string{"Rook", "Gull"} {
+		m.post("/pairs/hold", "bird", ids[name].String()).wants(303)
+	}
+	m.get("/pairs").wants(200, "No pair of those who are free is allowed", "sister").lacks("should wean", "Suggested pairs").sound()
+}
+
 // A rule that is written after the table was worked out is in it at once.
 func TestPairs_FollowTheBooks(t *testing.T) {
 	m, _ := freeRoom(t)
