@@ -28,7 +28,7 @@ type brood struct {
 	alive, failed [][]float64
 	live          []float64 // weight on the day of hatch by eggs that will hatch, no look since
 	later         [mostEggs + 1]ahead
-	best, floor   float64 // weight of all days of hatch so far, and below which an entry is not followed
+	best          float64 // weight of all days of hatch so far
 
 	// Sums over days of hatch. Days count from r.a0+r.h0.
 	hatchW, lastW, fledgeW, weanW, partW []float64
@@ -58,6 +58,7 @@ type layer struct {
 	list  []int32   // the entries in use
 	a     []float64 // forward, by place and hatched so far
 	sum   []float64 // forward, by place
+	floor float64   // entries of no more weight are not followed further, forward or back
 	w     []float64 // how well an entry goes with the look
 	b, z  []float64 // backward: chance of what is seen from here on; and that no egg hatches after
 }
@@ -482,6 +483,8 @@ func (b *brood) hatchOn(h int, entry, value []float64) {
 		if b.forth(h, first, gateAt, gated, gAlive[:], gGone[:]) {
 			b.back(h, first)
 			b.tally(h, first, gateAt, gated, gAlive[:], gGone[:])
+		} else {
+			b.wipe(first, gated) // what came part of the way counts for nothing, forward as back
 		}
 	}
 	// What the looks are worth to each clutch.
@@ -522,7 +525,12 @@ func (b *brood) hatchOn(h int, entry, value []float64) {
 		}
 	}
 	b.finish(h, first)
-	for t := first; t < end; t++ {
+	b.wipe(first, gated)
+}
+
+// wipe empties the layers from the first look that a clutch enters at.
+func (b *brood) wipe(first int, gated bool) {
+	for t := first; t < len(b.all); t++ {
 		b.pre[t].wipe()
 		b.post[t].wipe()
 	}
@@ -606,7 +614,8 @@ func (b *brood) enter(l *layer, ch, e int, alive, gone, none float64) {
 // hardly any weight comes through.
 func (b *brood) forth(h, first, gateAt int, gated bool, gAlive, gGone []float64) bool {
 	end, hs := len(b.all), b.hs
-	b.floor = b.best * dropped
+	enough := b.best * dropped
+	floor := enough
 	top := 0 // most hatched so far
 	for t := first; t < end; t++ {
 		s, p := &b.all[t], b.pre[t]
@@ -614,7 +623,7 @@ func (b *brood) forth(h, first, gateAt int, gated bool, gAlive, gGone []float64)
 		move := func(from *layer, w *ways) {
 			for i, at := range from.list {
 				sum := from.sum[i]
-				if sum <= b.floor {
+				if sum <= from.floor {
 					continue
 				}
 				row := from.a[i*hs : i*hs+top+1]
@@ -653,6 +662,7 @@ func (b *brood) forth(h, first, gateAt int, gated bool, gAlive, gGone []float64)
 			for e := range gAlive {
 				b.enter(g, ch, e, gAlive[e], gGone[e], 1)
 			}
+			g.floor = floor
 			b.pass.renew()
 			b.pass.set(b.m, &g.block, &p.block, moment{h - 1, 1}, b.at(t), h, s.dead, ch)
 			move(g, b.pass)
@@ -677,18 +687,19 @@ func (b *brood) forth(h, first, gateAt int, gated bool, gAlive, gGone []float64)
 				row[k] *= w
 			}
 		}
-		if sum <= b.floor && !b.more(t+1, gateAt, gated) {
+		if sum <= enough && !b.more(t+1, gateAt, gated) {
 			return false
 		}
 		if b.best == 0 {
-			b.floor = sum * droppedFirst
+			floor = sum * droppedFirst
 		}
+		p.floor, b.post[t].floor = floor, floor
 		if b.acts[t] == nil {
 			continue
 		}
 		q := b.post[t]
 		for i, at := range p.list {
-			if p.sum[i] <= b.floor {
+			if p.sum[i] <= floor {
 				continue
 			}
 			row := p.a[i*hs : i*hs+top+1]
@@ -771,7 +782,7 @@ func (b *brood) road2(t, h int) *ways {
 func (b *brood) fold(from, to *layer, w *ways) {
 	for i, at := range from.list {
 		var x, z float64
-		if from.sum[i] > b.floor {
+		if from.sum[i] > from.floor {
 			for _, e := range w.known(at) {
 				if p := to.place[e.to]; p > 0 {
 					x += e.p * to.b[p-1]
@@ -791,7 +802,7 @@ func (b *brood) tally(h, first, gateAt int, gated bool, gAlive, gGone []float64)
 	between := func(from, to *layer, w *ways, x1 float64) {
 		for i, at := range from.list {
 			sum := from.sum[i]
-			if sum <= b.floor {
+			if sum <= from.floor {
 				continue
 			}
 			edges := w.known(at)

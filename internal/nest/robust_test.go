@@ -115,6 +115,26 @@ func TestPosterior_AnyLooks(t *testing.T) {
 	})
 }
 
+// TestPosterior_LooksAtOdds: looks that hardly go together (five eggs clear on one day, nine full
+// 44 days on) are still summed with the same weights throughout: no more young than eggs.
+func TestPosterior_LooksAtOdds(t *testing.T) {
+	m := NewModel(mustProfile(t, "Gouldian finch"), DefaultRates())
+	for out := 1; out <= 3; out++ {
+		looks := []Look{
+			{Day: 0, Minute: 0, DeadChicks: new(0), Clear: 5},
+			{Day: 44, Minute: -1, EggsAtLeast: new(5), Out: new(out), Fertile: 9},
+		}
+		p := m.Posterior(History{looks, new(Day(21))}, 7)
+		var most float64
+		for n, q := range p.Clutch.P {
+			most += q * float64(n)
+		}
+		if p.Young > most || p.Event(Fledge).Chance < 0.999 || math.Abs(p.Young-float64(out)) > 1.5 {
+			t.Errorf("%d out: %v young of %v eggs, leave the nest %v", out, p.Young, most, p.Event(Fledge).Chance)
+		}
+	}
+}
+
 // TestPosterior_MovesWithTheDays: moving every day moves every answer.
 func TestPosterior_MovesWithTheDays(t *testing.T) {
 	m := NewModel(mustProfile(t, "Gouldian finch"), DefaultRates())
